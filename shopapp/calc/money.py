@@ -86,7 +86,7 @@ def decimals_in_words(decimals: int) -> str:
     return COUNT_WORDS[decimals] if decimals < len(COUNT_WORDS) else f"at most {decimals} decimals"
 
 
-def quantize(value: Decimal | Fraction, exponent: Decimal, mode: str) -> Decimal:
+def quantize(value: Decimal | Fraction, *, exponent: Decimal, mode: str) -> Decimal:
     """Rounds to the exponent (0.01 for cents) by one of the seven modes of MODES; the only rounding of money.
 
     Source: General Decimal Arithmetic (IBM). A fraction that does not end in decimals is first cut with
@@ -120,7 +120,7 @@ def smallest_coin(currency: str) -> Decimal:
 
 def round_money(amount: Decimal | Fraction, *, currency: str, rounding: Rounding) -> Decimal:
     """The amount in whole minor units of the currency. An exact Fraction may be given; a float may not."""
-    return quantize(amount, smallest_coin(currency), Rounding(rounding).value)
+    return quantize(amount, exponent=smallest_coin(currency), mode=Rounding(rounding).value)
 
 
 def require_coins(amount: Decimal, *, currency: str, field: str) -> Decimal:
@@ -168,7 +168,7 @@ def _from_scaled(value: int, *, decimals: int) -> Decimal:
     return require_decimal(Decimal(value), field="stored number").scaleb(-decimals)
 
 
-def allocate(total: int, weights: Sequence[int | Decimal]) -> list[int]:
+def allocate(total: int, *, weights: Sequence[int | Decimal]) -> list[int]:
     """Shares whole minor units out in proportion to the weights; the parts always sum to the total.
 
     Largest remainder (Hamilton): each gets its whole part, the coins left over go to the largest
@@ -181,7 +181,7 @@ def allocate(total: int, weights: Sequence[int | Decimal]) -> list[int]:
     whole = sum(exact)
     if whole == 0:
         exact, whole = [Fraction(1)] * len(exact), Fraction(len(exact))
-    return settle(total, [total * weight / whole for weight in exact])
+    return settle(total, exact=[total * weight / whole for weight in exact])
 
 
 def _weight(weight: int | Decimal) -> Fraction:
@@ -194,7 +194,7 @@ def _weight(weight: int | Decimal) -> Fraction:
     return Fraction(weight)
 
 
-def settle(total: int, exact: Sequence[Fraction]) -> list[int]:
+def settle(total: int, *, exact: Sequence[Fraction]) -> list[int]:
     """Whole coins near the exact parts that sum to the total, which must be the rounded sum of the parts.
 
     Each part is cut towards nil; the coins left over go one by one to the parts that lost most, the first
@@ -287,7 +287,7 @@ def format_number(value: Decimal, *, locale: str, decimals: int | None = None) -
     number = require_decimal(value, field="number")
     if decimals is None:
         return _tidy(format_decimal(number, locale=locale, decimal_quantization=False))
-    rounded = quantize(number, Decimal(1).scaleb(-decimals), Rounding.HALF_UP.value)
+    rounded = quantize(number, exponent=Decimal(1).scaleb(-decimals), mode=Rounding.HALF_UP.value)
     return _tidy(_number_pattern(locale, decimals).apply(rounded, locale))
 
 

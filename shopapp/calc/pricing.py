@@ -95,7 +95,7 @@ def price_part(
         _require_not_negative(amount, field=field)
     _require_share(supplier_discount, field="supplier discount")
     bought = Fraction(cost) * (1 - Fraction(supplier_discount))
-    landed = quantize(bought + Fraction(freight_share), PRICE_STEP, HALF_UP)
+    landed = quantize(bought + Fraction(freight_share), exponent=PRICE_STEP, mode=HALF_UP)
     band = next(band for band in rule.bands if band.holds(landed))
     marked_up = _to_step(Fraction(landed) * (1 + Fraction(band.markup)), step=rule.step)
     used, price, choice = _choose(marked_up, list_price=list_price, rule=rule)
@@ -158,7 +158,7 @@ def billed_hours(minutes: int, *, step: Decimal = Decimal("0.1"), minimum: Decim
     _require_not_negative(minimum, field="minimum hours")
     if minutes == 0:
         return NIL
-    steps = quantize(Fraction(minutes, 60) / Fraction(step), Decimal(1), "ceiling")
+    steps = quantize(Fraction(minutes, 60) / Fraction(step), exponent=Decimal(1), mode="ceiling")
     return max(steps * step, minimum)
 
 
@@ -183,14 +183,14 @@ def price_from_margin(cost: Decimal, *, margin: Decimal) -> Decimal:
     _require_not_negative(cost, field="cost")
     if not 0 <= require_decimal(margin, field="margin") < 1:
         raise BadInput("margin", margin, "a share from 0 to below 1, such as 0.4 for 40 %")
-    return quantize(Fraction(cost) / (1 - Fraction(margin)), PRICE_STEP, HALF_UP)
+    return quantize(Fraction(cost) / (1 - Fraction(margin)), exponent=PRICE_STEP, mode=HALF_UP)
 
 
 def price_from_markup(cost: Decimal, *, markup: Decimal) -> Decimal:
     """cost x (1 + markup), to four decimals half up. Refused: a markup below 0."""
     _require_not_negative(cost, field="cost")
     _require_not_negative(markup, field="markup")
-    return quantize(Fraction(cost) * (1 + Fraction(markup)), PRICE_STEP, HALF_UP)
+    return quantize(Fraction(cost) * (1 + Fraction(markup)), exponent=PRICE_STEP, mode=HALF_UP)
 
 
 def _share_of(price: Decimal, *, cost: Decimal, whole: Decimal, field: str) -> Decimal:
@@ -198,11 +198,11 @@ def _share_of(price: Decimal, *, cost: Decimal, whole: Decimal, field: str) -> D
     require_decimal(cost, field="cost")
     if whole <= 0:
         raise BadInput(field, whole, "an amount above 0")
-    return quantize((Fraction(price) - Fraction(cost)) / Fraction(whole), SHARE_STEP, HALF_UP)
+    return quantize((Fraction(price) - Fraction(cost)) / Fraction(whole), exponent=SHARE_STEP, mode=HALF_UP)
 
 
 def _to_step(price: Fraction, *, step: Decimal) -> Decimal:
-    return quantize(price / Fraction(step), Decimal(1), HALF_UP) * step
+    return quantize(price / Fraction(step), exponent=Decimal(1), mode=HALF_UP) * step
 
 
 def _require_not_negative(value: Decimal, *, field: str) -> Decimal:

@@ -175,4 +175,4 @@ def round_cash(amount: Decimal, *, step: Decimal) -> Decimal:
     if require_decimal(step, field="smallest coin") <= 0:
         raise BadInput("smallest coin", step, "an amount above 0, such as 0.05")
     exact = Fraction(require_decimal(amount, field="amount")) / Fraction(step)
-    return quantize(exact, Decimal(1), Rounding.HALF_UP.value) * step
+    return quantize(exact, exponent=Decimal(1), mode=Rounding.HALF_UP.value) * step

@@ -369,5 +369,5 @@ def _spread(parts: Mapping[Likeness, Fraction], *, rules: Rules) -> dict[Likenes
     currency = rules.currency
     total = round_money(sum(parts.values(), Fraction(0)), currency=currency, rounding=rules.rounding)
     coin = Fraction(smallest_coin(currency))
-    coins = settle(to_minor(total, currency=currency), [part / coin for part in parts.values()])
+    coins = settle(to_minor(total, currency=currency), exact=[part / coin for part in parts.values()])
     return {likeness: from_minor(one, currency=currency) for likeness, one in zip(parts, coins, strict=True)}

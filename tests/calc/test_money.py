@@ -68,8 +68,8 @@ def test_currency_rounds_to_its_minor_units(case: Case) -> None:
 def test_rounding_follows_general_decimal_arithmetic(case: Case) -> None:
     value, exponent = Decimal(case.inputs["value"]), Decimal(case.inputs["exponent"])
 
-    rounded = quantize(value, exponent, case.inputs["mode"])
-    from_fraction = quantize(Fraction(value), exponent, case.inputs["mode"])
+    rounded = quantize(value, exponent=exponent, mode=case.inputs["mode"])
+    from_fraction = quantize(Fraction(value), exponent=exponent, mode=case.inputs["mode"])
 
     assert str(rounded) == case.expected["result"]
     assert str(from_fraction) == case.expected["result"]
@@ -77,12 +77,12 @@ def test_rounding_follows_general_decimal_arithmetic(case: Case) -> None:
 
 @pytest.mark.parametrize("case", SEATS, ids=str)
 def test_allocation_follows_published_apportionment(case: Case) -> None:
-    assert allocate(case.inputs["units"], case.inputs["weights"]) == case.expected["allocation"]
+    assert allocate(case.inputs["units"], weights=case.inputs["weights"]) == case.expected["allocation"]
 
 
 @pytest.mark.parametrize("case", DISCOUNTS, ids=str)
 def test_discount_is_spread_to_the_cent(case: Case) -> None:
-    shares = allocate(case.inputs["discount_cents"], case.inputs["line_cents"])
+    shares = allocate(case.inputs["discount_cents"], weights=case.inputs["line_cents"])
 
     assert shares == case.expected["shares_cents"]
     assert sum(shares) == case.expected["sum"]
@@ -93,10 +93,10 @@ def test_allocation_adds_up_where_naive_does_not(case: Case) -> None:
     lines, discount = case.inputs["line_cents"], case.inputs["discount_cents"]
     shares = [Fraction(discount * line, sum(lines)) for line in lines]
 
-    naive = [int(quantize(share, Decimal(1), "half_up")) for share in shares]
+    naive = [int(quantize(share, exponent=Decimal(1), mode="half_up")) for share in shares]
 
     assert (naive, sum(naive)) == (case.expected["naive_half_up"], case.expected["naive_sum"])
-    assert allocate(discount, lines) == case.expected["largest_remainder"]
+    assert allocate(discount, weights=lines) == case.expected["largest_remainder"]
 
 
 @pytest.mark.parametrize(("code", "digits"), ISO_BESIDE_CLDR)
@@ -159,16 +159,16 @@ def test_stored_figures_refuse_what_does_not_fit(store: Callable[..., int], valu
     "use",
     [
         lambda: round_money(1.5, currency="CAD", rounding=Rounding.HALF_UP),
-        lambda: quantize(1.5, Decimal(1), "half_up"),
+        lambda: quantize(1.5, exponent=Decimal(1), mode="half_up"),
         lambda: to_minor(1.5, currency="CAD"),
         lambda: from_minor(1.5, currency="CAD"),
         lambda: to_e4(1.5, field="price"),
         lambda: from_e4(1.5),
         lambda: to_milli(1.5, field="quantity"),
         lambda: from_milli(1.5),
-        lambda: allocate(1.5, [1]),
-        lambda: allocate(1, [1.5]),  # type: ignore[list-item]  # on purpose
-        lambda: allocate(True, [1]),  # noqa: FBT003
+        lambda: allocate(1.5, weights=[1]),
+        lambda: allocate(1, weights=[1.5]),  # type: ignore[list-item]  # on purpose
+        lambda: allocate(True, weights=[1]),  # noqa: FBT003
         lambda: format_money(1.5, currency="CAD", locale="en_CA"),
         lambda: format_number(1.5, locale="en_CA"),
     ],
@@ -186,7 +186,7 @@ def test_money_refuses_what_is_no_amount(value: str) -> None:
 
 def test_unknown_rounding_mode_is_refused() -> None:
     with pytest.raises(BadInput, match="half_up, half_even"):
-        quantize(Decimal(1), Decimal(1), "nearest")
+        quantize(Decimal(1), exponent=Decimal(1), mode="nearest")
 
 
 @pytest.mark.parametrize(
@@ -201,13 +201,13 @@ def test_unknown_rounding_mode_is_refused() -> None:
 )
 def test_half_is_told_from_almost_half(value: Fraction, rounded: str) -> None:
     """Rounding twice would take the first and the third for halves, which go to the even neighbour."""
-    assert str(quantize(value, Decimal(1), "half_even")) == rounded
+    assert str(quantize(value, exponent=Decimal(1), mode="half_even")) == rounded
 
 
 def test_largest_amount_keeps_its_last_coin() -> None:
     exact = Fraction(Decimal("999999999999.345"))
 
-    assert str(quantize(exact, Decimal("0.001"), "half_up")) == "999999999999.345"
+    assert str(quantize(exact, exponent=Decimal("0.001"), mode="half_up")) == "999999999999.345"
 
 
 def test_nil_never_carries_a_sign() -> None:
@@ -241,7 +241,7 @@ def test_halves_agree_with_exact_fractions(numerator: int, denominator: int) -> 
 
 @given(coins, weights)
 def test_allocate_agrees_with_the_oracle(total: int, shares: list[int]) -> None:
-    parts = allocate(total, shares)
+    parts = allocate(total, weights=shares)
 
     assert sum(parts) == total
     assert parts == oracle.hamilton(total, [Fraction(one) for one in shares])
@@ -249,10 +249,10 @@ def test_allocate_agrees_with_the_oracle(total: int, shares: list[int]) -> None:
 
 @given(coins, st.lists(st.decimals(0, 10**6, places=4), min_size=1, max_size=8))
 def test_allocate_takes_decimal_weights(total: int, shares: list[Decimal]) -> None:
-    parts = allocate(total, shares)
+    parts = allocate(total, weights=shares)
 
     assert sum(parts) == total
-    assert allocate(-total, shares) == [-part for part in parts]
+    assert allocate(-total, weights=shares) == [-part for part in parts]
 
 
 @pytest.mark.parametrize(
@@ -260,13 +260,13 @@ def test_allocate_takes_decimal_weights(total: int, shares: list[Decimal]) -> No
     [(100, [0, 0, 0], [34, 33, 33]), (-100, [0, 0, 0], [-34, -33, -33]), (0, [1, 2], [0, 0]), (7, [5], [7])],
 )
 def test_allocate_shares_equally_without_weights(total: int, shares: list[int], parts: list[int]) -> None:
-    assert allocate(total, shares) == parts
+    assert allocate(total, weights=shares) == parts
 
 
 @pytest.mark.parametrize("shares", [[], [-1, 2], [Decimal("NaN")], [Decimal("Infinity"), 1]])
 def test_allocate_refuses_weights_that_share_nothing(shares: list[Decimal]) -> None:
     with pytest.raises(BadInput):
-        allocate(100, shares)
+        allocate(100, weights=shares)
 
 
 @pytest.mark.parametrize(

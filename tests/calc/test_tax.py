@@ -172,10 +172,10 @@ def test_british_ways_of_rounding() -> None:
     one = case("tax", "TAX-036")
     exact = Fraction(Decimal(one.inputs["net"])) * Fraction(share(one.inputs["rate"]))
 
-    assert quantize(exact, Decimal("0.001"), "half_up") == Decimal(one.expected["vat_exact"])
+    assert quantize(exact, exponent=Decimal("0.001"), mode="half_up") == Decimal(one.expected["vat_exact"])
     assert taxes(one.inputs["net"], [one.inputs["rate"]]) == [one.expected["nearest_penny"]]
-    assert str(quantize(exact, Decimal("0.01"), "down")) == one.expected["rounded_down_total"]
-    assert str(quantize(exact, Decimal("0.001"), "down")) == one.expected["line_down_to_0.1p"]
+    assert str(quantize(exact, exponent=Decimal("0.01"), mode="down")) == one.expected["rounded_down_total"]
+    assert str(quantize(exact, exponent=Decimal("0.001"), mode="down")) == one.expected["line_down_to_0.1p"]
 
 
 def test_tax_is_rounded_once_per_category_and_rate() -> None:
