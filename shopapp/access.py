@@ -1,0 +1,42 @@
+"""Who may see and do what: small predicates over a person (or a customer's link) and a record."""
+
+from shopapp.models import CustomerLink, Person, QuoteRevision, WorkOrder
+
+
+def may_use_desk(person: Person) -> bool:
+    """Customers, arrivals, invoices, payments."""
+    return person.is_front_desk or person.is_owner
+
+
+def may_price(person: Person) -> bool:
+    """Write and send quotes."""
+    return person.is_front_desk or person.is_owner
+
+
+def may_log_work(person: Person) -> bool:
+    """Log parts, hours, fluids, tests and photos."""
+    return person.is_technician or may_use_desk(person)
+
+
+def may_see_costs(person: Person) -> bool:
+    """Costs, wages and margins are the owner's."""
+    return person.is_owner
+
+
+def is_staff_member(person: Person) -> bool:
+    """Anyone with a role in the shop."""
+    return person.is_front_desk or person.is_technician or person.is_owner
+
+
+def may_see_work_order(person: Person, work_order: WorkOrder) -> bool:
+    """The desk sees every work order; a technician those with a job of their own. One query at most."""
+    if may_use_desk(person):
+        return True
+    return (
+        person.is_technician and WorkOrder.objects.for_technician(person.pk).filter(pk=work_order.pk).exists()
+    )
+
+
+def link_reaches(link: CustomerLink, revision: QuoteRevision) -> bool:
+    """A link opens its one revision and nothing else."""
+    return link.revision_id == revision.pk

@@ -1,0 +1,272 @@
+"""What the database itself refuses: issued rows that change, activity rewritten; and the search index.
+
+Taken off before each migration and put back after it, on SQLite and PostgreSQL alike; see ``apply_triggers``.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+
+@dataclass(frozen=True, kw_only=True)
+class Guard:
+    """Refuses an event on a table while a condition on OLD or NEW holds."""
+
+    name: str
+    table: str
+    event: str
+    when: str
+    sentence: str
+
+
+def _same(*columns: str) -> str:
+    """True when one of the columns changes (NULL-safe on both databases)."""
+    return " OR ".join(f"OLD.{c} IS DISTINCT FROM NEW.{c}" for c in columns)
+
+
+_ISSUED_PARENT = (
+    "EXISTS (SELECT 1 FROM shopapp_invoice i WHERE i.id = {row}.invoice_id AND i.issued_at IS NOT NULL)"
+)
+_SENT_REVISION = (
+    "EXISTS (SELECT 1 FROM shopapp_quoterevision r WHERE r.id = {row}.revision_id AND r.state <> 'draft')"
+)
+_SENT_CHOICE = (
+    "EXISTS (SELECT 1 FROM shopapp_quotechoice c JOIN shopapp_quoterevision r ON r.id = c.revision_id"
+    " WHERE c.id = {row}.choice_id AND r.state <> 'draft')"
+)
+_SENT_OPTION = (
+    "EXISTS (SELECT 1 FROM shopapp_quoteoption o JOIN shopapp_quotechoice c ON c.id = o.choice_id"
+    " JOIN shopapp_quoterevision r ON r.id = c.revision_id"
+    " WHERE o.id = {row}.option_id AND r.state <> 'draft')"
+)
+_OPEN_REVISION = "EXISTS (SELECT 1 FROM shopapp_quoterevision r WHERE r.id = {row} AND r.state = 'sent')"
+_ANSWERED_REVISION = "(SELECT a.revision_id FROM shopapp_approval a WHERE a.id = NEW.approval_id)"
+_ACTIVITY_FACTS = [
+    "id",
+    "seq",
+    "happened_at",
+    "actor",
+    "actor_name",
+    "scope",
+    "verb",
+    "record",
+    "work_order_id",
+    "payload_sha256",
+    "chain_hash",
+]
+
+
+def _children(table: str, parent: str, sentence: str) -> Iterator[Guard]:
+    """A frozen parent's rows can't be added, changed or removed."""
+    short = table.removeprefix("shopapp_")
+    old, new = parent.format(row="OLD"), parent.format(row="NEW")
+    # an update counts on both sides: a row may not be moved from a draft into what is frozen
+    for event, when in (("INSERT", new), ("UPDATE", f"({old} OR {new})"), ("DELETE", old)):
+        yield Guard(
+            name=f"{short}_no_{event.lower()}_once_frozen",
+            table=table,
+            event=event,
+            when=when,
+            sentence=sentence,
+        )
+
+
+def _never(table: str, sentence: str) -> Iterator[Guard]:
+    """Rows that are written once."""
+    short = table.removeprefix("shopapp_")
+    for event in ("UPDATE", "DELETE"):
+        yield Guard(
+            name=f"{short}_no_{event.lower()}", table=table, event=event, when="1=1", sentence=sentence
+        )
+
+
+def guards() -> tuple[Guard, ...]:
+    """Every guard, in a stable order."""
+    return (
+        *_invoice_guards(),
+        *_quote_guards(),
+        *_never("shopapp_approval", "an answer never changes"),
+        *_never("shopapp_approvedchoice", "an answer never changes"),
+        Guard(
+            name="approval_no_insert_unless_sent",
+            table="shopapp_approval",
+            event="INSERT",
+            when=f"NOT {_OPEN_REVISION.format(row='NEW.revision_id')}",
+            sentence="only a sent quote is answered",
+        ),
+        Guard(
+            name="approvedchoice_no_insert_once_decided",
+            table="shopapp_approvedchoice",
+            event="INSERT",
+            when=f"NOT {_OPEN_REVISION.format(row=_ANSWERED_REVISION)}",
+            sentence="an answer never grows",
+        ),
+        *_activity_guards(),
+    )
+
+
+def _invoice_guards() -> tuple[Guard, ...]:
+    """An issued invoice and money received stay as they are."""
+    return (
+        Guard(
+            name="invoice_no_update_once_issued",
+            table="shopapp_invoice",
+            event="UPDATE",
+            when="OLD.issued_at IS NOT NULL",
+            sentence="an issued invoice never changes",
+        ),
+        Guard(
+            name="invoice_no_delete_once_issued",
+            table="shopapp_invoice",
+            event="DELETE",
+            when="OLD.issued_at IS NOT NULL",
+            sentence="an issued invoice never goes",
+        ),
+        *_children("shopapp_invoiceline", _ISSUED_PARENT, "lines of an issued invoice never change"),
+        *_children("shopapp_invoicetax", _ISSUED_PARENT, "tax of an issued invoice never changes"),
+        *_never("shopapp_payment", "a payment never changes"),
+    )
+
+
+def _quote_guards() -> tuple[Guard, ...]:
+    """What a customer was shown stays as it was."""
+    return (
+        Guard(
+            name="quoterevision_no_change_of_what_was_shown",
+            table="shopapp_quoterevision",
+            event="UPDATE",
+            when="OLD.state <> 'draft' AND ("
+            + _same(
+                "shown", "shown_sha256", "sent_at", "tax_date", "valid_until_date", "revision", "quote_id"
+            )
+            + " OR NEW.state = 'draft' OR (OLD.state <> 'sent' AND OLD.state <> NEW.state))",
+            sentence="what a customer was shown never changes",
+        ),
+        Guard(
+            name="quoterevision_no_delete_once_sent",
+            table="shopapp_quoterevision",
+            event="DELETE",
+            when="OLD.state <> 'draft'",
+            sentence="what a customer was shown never goes",
+        ),
+        *_children("shopapp_quotechoice", _SENT_REVISION, "a sent quote never changes"),
+        *_children("shopapp_quoteoption", _SENT_CHOICE, "a sent quote never changes"),
+        *_children("shopapp_quoteline", _SENT_OPTION, "a sent quote never changes"),
+    )
+
+
+def _activity_guards() -> tuple[Guard, ...]:
+    """Activity is only added to; payload and salt may be erased together."""
+    return (
+        Guard(
+            name="activity_no_update_but_erasure",
+            table="shopapp_activity",
+            event="UPDATE",
+            when=_same(*_ACTIVITY_FACTS)
+            + " OR (NEW.payload IS NOT NULL AND OLD.payload IS DISTINCT FROM NEW.payload)"
+            + " OR (NEW.salt IS NOT NULL AND OLD.salt IS DISTINCT FROM NEW.salt)"
+            + " OR (NEW.payload IS NULL) <> (NEW.salt IS NULL)",
+            sentence="activity is append-only",
+        ),
+        Guard(
+            name="activity_no_delete",
+            table="shopapp_activity",
+            event="DELETE",
+            when="1=1",
+            sentence="activity is append-only",
+        ),
+    )
+
+
+_SQLITE_SEARCH = (
+    "CREATE VIRTUAL TABLE IF NOT EXISTS shopapp_search USING fts5(words, content='shopapp_searchtext',"
+    " content_rowid='id', tokenize='trigram')",
+    "CREATE TRIGGER shopapp_search_added AFTER INSERT ON shopapp_searchtext BEGIN"
+    " INSERT INTO shopapp_search(rowid, words) VALUES (NEW.id, NEW.words); END",
+    "CREATE TRIGGER shopapp_search_removed AFTER DELETE ON shopapp_searchtext BEGIN"
+    " INSERT INTO shopapp_search(shopapp_search, rowid, words) VALUES ('delete', OLD.id, OLD.words); END",
+    "CREATE TRIGGER shopapp_search_changed AFTER UPDATE ON shopapp_searchtext BEGIN"
+    " INSERT INTO shopapp_search(shopapp_search, rowid, words) VALUES ('delete', OLD.id, OLD.words);"
+    " INSERT INTO shopapp_search(rowid, words) VALUES (NEW.id, NEW.words); END",
+)
+_SQLITE_REFILL = "INSERT INTO shopapp_search(shopapp_search) VALUES ('rebuild')"
+SEARCH_TRIGGERS = ("shopapp_search_added", "shopapp_search_removed", "shopapp_search_changed")
+
+
+def _sqlite_guard(guard: Guard) -> str:
+    return (
+        f"CREATE TRIGGER {guard.name} BEFORE {guard.event} ON {guard.table} WHEN {guard.when}"
+        f" BEGIN SELECT RAISE(ABORT, '{guard.sentence}'); END"
+    )
+
+
+def _postgres_guard(guard: Guard) -> Iterator[str]:
+    # a trigger's WHEN may not hold a subquery on PostgreSQL, so the test lives in the function
+    result = "OLD" if guard.event == "DELETE" else "NEW"
+    yield (
+        f"CREATE OR REPLACE FUNCTION {guard.name}_guard() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN"
+        f" IF {guard.when} THEN RAISE EXCEPTION '{guard.sentence}' USING ERRCODE = 'check_violation'; END IF;"
+        f" RETURN {result}; END $$"
+    )
+    yield (
+        f"CREATE TRIGGER {guard.name} BEFORE {guard.event} ON {guard.table}"
+        f" FOR EACH ROW EXECUTE FUNCTION {guard.name}_guard()"
+    )
+
+
+def remove_triggers(connection: BaseDatabaseWrapper) -> None:
+    """Drop every trigger of this module (before they are made anew, or before a test empties its tables)."""
+    with connection.cursor() as cursor:
+        for guard in guards():
+            target = f"{guard.name} ON {guard.table}" if connection.vendor == "postgresql" else guard.name
+            cursor.execute(f"DROP TRIGGER IF EXISTS {target}")
+        if connection.vendor == "sqlite":
+            for name in SEARCH_TRIGGERS:
+                cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
+
+
+def apply_triggers(connection: BaseDatabaseWrapper) -> None:
+    """Make every trigger anew and fill the search index from its table. Safe to repeat.
+
+    SQLite drops a table's triggers when Django rebuilds the table, and refuses the rebuild while other
+    triggers look into the table: so all are off during a migration and put back after it.
+    """
+    remove_triggers(connection)
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            for guard in guards():
+                cursor.execute(_sqlite_guard(guard))
+            for statement in _SQLITE_SEARCH:
+                cursor.execute(statement)
+            cursor.execute(_SQLITE_REFILL)
+            return
+        for guard in guards():
+            for statement in _postgres_guard(guard):
+                cursor.execute(statement)
+        cursor.execute("CREATE EXTENSION IF NOT EXISTS pg_trgm")
+        cursor.execute(
+            "CREATE INDEX IF NOT EXISTS searchtext_trigrams ON shopapp_searchtext"
+            # words are found at once, not after a later clean-up of the index; writers are few
+            " USING gin (words gin_trgm_ops) WITH (fastupdate = off)"
+        )
+
+
+def refill_search_index(connection: BaseDatabaseWrapper) -> None:
+    """Make the index over the search words anew from their table, whatever state it is in."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            _SQLITE_REFILL if connection.vendor == "sqlite" else "REINDEX INDEX searchtext_trigrams"
+        )
+
+
+def trigger_names(connection: BaseDatabaseWrapper) -> set[str]:
+    """Names of the triggers the database says it has on the shop's tables."""
+    query = (
+        "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        if connection.vendor == "sqlite"
+        else "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(query)
+        return {row[0] for row in cursor.fetchall()}

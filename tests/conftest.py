@@ -1,0 +1,115 @@
+"""What every test may use. Runs on SQLite, or on PostgreSQL when SHOPAPP_TEST_DB says so."""
+
+import uuid
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test import Client
+
+from shopapp.actions.actor import Actor, Scope
+from shopapp.models import Person, Shop
+from shopapp.triggers import remove_triggers
+from tests.factories import PersonFactory, found_shop
+
+NOW = datetime(2026, 6, 2, 17, 30, tzinfo=UTC)
+
+
+def pytest_configure() -> None:
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """SQLite in a real file, as in the shop: threads and processes meet as they would there.
+
+    The suffix is asked for because each worker of a parallel run needs a PostgreSQL database of its own.
+    """
+    if connection.vendor == "sqlite":
+        connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "shop.sqlite3")
+
+
+@pytest.fixture(autouse=True)
+def _own_stores(tmp_path: Path, settings: object) -> None:
+    """Photos and papers of a test lie in its own folder."""
+    settings.PHOTO_DIR = tmp_path / "photos"
+    settings.PAPER_DIR = tmp_path / "papers"
+
+
+@pytest.fixture(autouse=True)
+def _triggers_let_the_flush_through(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A committed test is cleaned up by deleting rows, which the triggers refuse: take them off first.
+
+    The flush puts them back itself, since it sends post_migrate.
+    """
+    is_committed = "transactional_db" in request.fixturenames or "live_server" in request.fixturenames
+    marker = request.node.get_closest_marker("django_db")
+    is_committed = is_committed or bool(marker and marker.kwargs.get("transaction"))
+    if is_committed:
+        request.getfixturevalue("transactional_db")
+    yield
+    if is_committed:
+        remove_triggers(connection)
+
+
+@pytest.fixture
+def now() -> datetime:
+    return NOW
+
+
+@pytest.fixture
+def shop(db: None) -> Shop:
+    return found_shop()
+
+
+@pytest.fixture
+def ilse(shop: Shop) -> Person:
+    """The front desk."""
+    return PersonFactory(username="ilse", name="Ilse Brandt")
+
+
+@pytest.fixture
+def maren(shop: Shop) -> Person:
+    """The owner."""
+    return PersonFactory(username="maren", name="Maren Falk", is_owner=True)
+
+
+@pytest.fixture
+def tobiah(shop: Shop) -> Person:
+    """A technician."""
+    return PersonFactory(username="tobiah", name="Tobiah Reyes", is_technician=True)
+
+
+@pytest.fixture
+def wen(shop: Shop) -> Person:
+    """Another technician."""
+    return PersonFactory(username="wen", name="Wen Okafor", is_technician=True)
+
+
+@pytest.fixture
+def by() -> Callable[[Person], Actor]:
+    """An actor for a person at the desk at the test's moment."""
+    return lambda person: Actor(scope=Scope.DESK, person=person, at=NOW)
+
+
+@pytest.fixture
+def signed_in() -> Callable[[Person], Client]:
+    """A browser in which a person is signed in."""
+
+    def sign_in(person: Person) -> Client:
+        client = Client()
+        client.force_login(person)
+        return client
+
+    return sign_in
+
+
+@pytest.fixture
+def key() -> Callable[[], dict[str, str]]:
+    """A fresh request key as the form would carry it."""
+    return lambda: {"once_key": str(uuid.uuid4())}

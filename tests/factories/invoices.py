@@ -1,0 +1,142 @@
+"""Finished jobs that a customer approved, and invoices drawn up from them by the real actions."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from hashlib import sha256
+
+from shopapp.actions.actor import Actor
+from shopapp.actions.invoices import draft_invoice, issue_invoice
+from shopapp.actions.payments import PaymentInput, take_payment
+from shopapp.models import (
+    Approval,
+    ApprovedChoice,
+    Decision,
+    Invoice,
+    Job,
+    KindTax,
+    Outcome,
+    Payment,
+    Quote,
+    QuoteChoice,
+    QuoteLine,
+    QuoteOption,
+    QuoteRevision,
+    RevisionState,
+    Stage,
+    WorkOrder,
+)
+from tests.factories.work_orders import JobFactory, WorkOrderFactory
+
+DECIDED_AT = datetime(2026, 6, 1, 18, 0, tzinfo=UTC)
+# a cost that must never leave the shop: searched for in answers and on paper
+PLANTED_COST_E4 = 7_654_321
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planned:
+    """A planned line in the units of its columns: 65.00 for one gasket set unless told."""
+
+    kind: str = "part"
+    description: str = "Gasket set"
+    number: str = "PM-2214"
+    quantity_milli: int = 1_000
+    unit: str = "each"
+    unit_price_e4: int = 650_000
+    discount_e4: int = 0
+    payer: str = "customer"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offered:
+    """What the approved option says."""
+
+    title: str = "New water pump"
+    way: str = "new"
+    warranty_months: int = 12
+    warranty_covers: str = "pump and labour"
+    lines: Sequence[Planned] = field(default_factory=lambda: [Planned()])
+
+
+def approve(job: Job, offered: Offered) -> QuoteOption:
+    """A sent and approved quote for one job; what was shown is not the matter here."""
+    number = f"TQ-{Quote.objects.count() + 1:05d}"
+    quote = Quote.objects.create(work_order=job.work_order, number=number)
+    revision = QuoteRevision.objects.create(quote=quote, revision=1, created_at=DECIDED_AT)
+    choice = QuoteChoice.objects.create(revision=revision, job=job)
+    option = QuoteOption.objects.create(
+        choice=choice,
+        position=1,
+        way=offered.way,
+        title=offered.title,
+        days=3,
+        warranty_months=offered.warranty_months,
+        warranty_covers=offered.warranty_covers,
+    )
+    tax_codes = dict(KindTax.objects.values_list("kind", "tax_code_id"))
+    QuoteLine.objects.bulk_create(
+        QuoteLine(
+            option=option,
+            position=place,
+            tax_code_id=tax_codes[line.kind],
+            unit_cost_e4=PLANTED_COST_E4,
+            **vars(line),
+        )
+        for place, line in enumerate(offered.lines, start=1)
+    )
+    _seal(revision)
+    approval = Approval.objects.create(
+        revision=revision,
+        decision=Decision.APPROVED,
+        without_tax_minor=0,
+        with_tax_minor=0,
+        signed_name="Sam Rivers",
+        decided_at=DECIDED_AT,
+        signed_sha256=sha256(number.encode()).hexdigest(),
+    )
+    ApprovedChoice.objects.create(approval=approval, choice=choice, option=option)
+    QuoteRevision.objects.filter(pk=revision.pk).update(state=RevisionState.DECIDED)
+    return option
+
+
+def _seal(revision: QuoteRevision) -> None:
+    revision.state = RevisionState.SENT
+    revision.sent_at, revision.tax_date = DECIDED_AT, date(2026, 6, 1)
+    revision.shown, revision.shown_sha256 = "{}", sha256(b"{}").hexdigest()
+    revision.save()
+
+
+def finished_job(
+    lines: Sequence[Planned] = (Planned(),), *, work_order: WorkOrder | None = None, **changes: object
+) -> Job:
+    """A job that is done, with an approved option of these lines; ``changes`` are fields of the job."""
+    visit = work_order or WorkOrderFactory.create(stage=Stage.READY)
+    job = JobFactory.create(
+        **{
+            "work_order": visit,
+            "position": visit.jobs.count() + 1,
+            "stage": Stage.READY,
+            "outcome": Outcome.DONE,
+            "cause": "Worn impeller",
+            "correction": "Fitted a new impeller, ran it on the hose",
+        }
+        | changes
+    )
+    approve(job, Offered(lines=list(lines)))
+    return job
+
+
+def drafted(lines: Sequence[Planned] = (Planned(),), *, by: Actor) -> Invoice:
+    """A draft for a finished job."""
+    return draft_invoice(finished_job(lines).work_order_id, by=by)
+
+
+def issued(lines: Sequence[Planned] = (Planned(),), *, by: Actor) -> Invoice:
+    """An issued invoice for a finished job."""
+    return issue_invoice(drafted(lines, by=by).pk, by=by)
+
+
+def paid(invoice: Invoice, amount: str, *, by: Actor) -> Payment:
+    """Some of it came in by card."""
+    return take_payment(invoice.pk, PaymentInput(amount=Decimal(amount), method="card"), by=by)

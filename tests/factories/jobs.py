@@ -1,0 +1,53 @@
+"""Jobs on their way, with what a customer agreed to."""
+
+import io
+
+from PIL import Image
+
+from shopapp.files.photos import StoredPhoto, store_photo
+from shopapp.models import Job, Person, QuoteLine, Stage
+from tests.factories.invoices import Offered, Planned, approve
+from tests.factories.work_orders import JobFactory, WorkOrderFactory
+
+SEAL = Planned(
+    kind="part", description="Shaft seal", number="SR-1188", quantity_milli=2_000, unit_price_e4=184_000
+)
+OIL = Planned(kind="fluid", description="Gear oil", number="", unit="L", unit_price_e4=240_000)
+HOURS = Planned(
+    kind="labour",
+    description="Fit the seals",
+    number="",
+    quantity_milli=2_500,
+    unit="h",
+    unit_price_e4=1_150_000,
+)
+
+
+def job_at(stage: Stage, *, technician: Person | None = None, **changes: object) -> Job:
+    """A job alone on its work order, both at this stage."""
+    work_order = WorkOrderFactory.create(stage=stage)
+    return JobFactory.create(**{"work_order": work_order, "technician": technician} | changes)
+
+
+def agreed_job(stage: Stage, *, technician: Person | None = None, **changes: object) -> Job:
+    """The same, after the customer chose seals: two seals, a litre of oil, two and a half hours."""
+    job = job_at(stage, technician=technician, **changes)
+    approve(job, Offered(title="New seals", lines=[SEAL, OIL, HOURS]))
+    return job
+
+
+def plan_line(job: Job, kind: str) -> QuoteLine:
+    """The agreed line of a kind."""
+    return QuoteLine.objects.get(option__choice__job=job, kind=kind)
+
+
+def picture(*, size: tuple[int, int] = (60, 40), colour: str = "teal", form: str = "JPEG") -> bytes:
+    """A small picture as a camera would send it."""
+    out = io.BytesIO()
+    Image.new("RGB", size, colour).save(out, form)
+    return out.getvalue()
+
+
+def stored(colour: str = "teal") -> StoredPhoto:
+    """A photo that lies in the store."""
+    return store_photo(io.BytesIO(picture(colour=colour)), name="photo.jpg")

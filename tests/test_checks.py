@@ -1,0 +1,114 @@
+"""What ``manage.py check`` says of the journal, the guards and the content security policy."""
+
+import pytest
+from django.core.checks import Tags, run_checks
+from django.db import connection
+
+from shopapp.checks import journal_is_known, journal_message, policy_is_not_empty
+from tests.processes import manage
+from tests.test_settings import PRODUCTION
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.mark.parametrize(
+    ("mode", "version", "told"),
+    [
+        (
+            "WAL",
+            (3, 51, 3),
+            (
+                "shopapp.I001",
+                "SQLite 3.51.3, journal mode WAL: this version has the fix for the WAL-reset bug.",
+            ),
+        ),
+        ("DELETE", (3, 46, 1), ("shopapp.I001", "SQLite 3.46.1, journal mode DELETE: chosen for safety.")),
+        ("DELETE", (3, 51, 3), ("shopapp.I001", "SQLite 3.51.3, journal mode DELETE: chosen for safety.")),
+        (
+            "WAL",
+            (3, 46, 1),
+            (
+                "shopapp.E001",
+                "SQLite 3.46.1 keeps a write-ahead log but lacks the fix for its reset bug: data may be lost.",
+            ),
+        ),
+        (
+            "WAL",
+            (3, 51, 2),
+            (
+                "shopapp.E001",
+                "SQLite 3.51.2 keeps a write-ahead log but lacks the fix for its reset bug: data may be lost.",
+            ),
+        ),
+    ],
+)
+def test_journal_is_told_with_its_reason(
+    mode: str, version: tuple[int, int, int], told: tuple[str, str]
+) -> None:
+    message = journal_message(mode=mode, version=version)
+
+    assert (message.id, message.msg) == told
+
+
+def test_journal_of_the_open_database_is_told() -> None:
+    messages = journal_is_known(databases=["default"])
+
+    expected = {"sqlite": ["shopapp.I001"], "postgresql": []}
+    assert [message.id for message in messages] == expected[connection.vendor]
+    assert journal_is_known(databases=None) == []
+
+
+@pytest.mark.parametrize(
+    ("policy", "ids"),
+    [
+        ({}, ["shopapp.E002"]),
+        ({"default-src": ["'none'"]}, ["shopapp.E002"]),
+        ({"script-src": ["'self'"]}, []),
+        ({"script-src": ["'self'", "'unsafe-inline'"]}, ["shopapp.E003"]),
+        ({"script-src": ["'self'"], "style-src": ["'unsafe-inline'"]}, ["shopapp.E003"]),
+        ({"script-src": ["'self'", "'unsafe-eval'"]}, ["shopapp.E003"]),
+        ({"script-src": ["*"]}, ["shopapp.E003"]),
+        ({"script-src": ["'self'", "https:"]}, ["shopapp.E003"]),
+        ({"script-src": ["'self'", "data:"]}, ["shopapp.E003"]),
+        ({"script-src": ["'self'"], "img-src": ["'self'", "data:"]}, []),
+    ],
+)
+def test_policy_that_guards_nothing_is_an_error(
+    settings: object, policy: dict[str, list[str]], ids: list[str]
+) -> None:
+    settings.SECURE_CSP = policy
+
+    found = policy_is_not_empty()
+
+    assert [message.id for message in found] == ids
+
+
+def test_missing_policy_is_an_error(settings: object) -> None:
+    del settings.SECURE_CSP
+
+    assert [message.id for message in policy_is_not_empty()] == ["shopapp.E002"]
+
+
+def test_own_policy_passes() -> None:
+    assert policy_is_not_empty() == []
+
+
+def test_checks_are_registered_under_their_tags() -> None:
+    found = run_checks(tags=[Tags.database, Tags.security], databases=["default"])
+
+    expected = {"sqlite": ["shopapp.I001"], "postgresql": []}
+    assert [message.id for message in found if message.id.startswith("shopapp")] == expected[
+        connection.vendor
+    ]
+
+
+@pytest.mark.parametrize("words", [("check",), ("check", "--deploy"), ("check", "--database", "default")])
+def test_production_behind_https_is_clean(words: tuple[str, ...]) -> None:
+    run = manage(*words, "--fail-level", "WARNING", **PRODUCTION, SHOPAPP_HTTPS="1")
+
+    assert run.stderr == ""
+    assert (run.returncode, "WARNINGS" in run.stderr, run.stdout.partition(" (")[0]) == (
+        0,
+        False,
+        "System check identified no issues",
+    )
