@@ -1,0 +1,69 @@
+"""Customers: written down when they first arrive, edited at the desk."""
+
+from dataclasses import asdict, dataclass
+
+from django.db import transaction
+
+from shopapp.actions import activity, search_texts, versions
+from shopapp.actions.activity import Entry
+from shopapp.actions.actor import Actor
+from shopapp.actions.changes import changed, told
+from shopapp.actions.rights import desk_person
+from shopapp.calc.errors import BadInput
+from shopapp.models import Customer
+from shopapp.queries.customers import phone_digits
+
+FEWEST_DIGITS = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class CustomerInput:
+    """A person or a firm; name and telephone are needed, an exemption from tax needs its reason."""
+
+    name: str
+    phone: str
+    email: str = ""
+    address: str = ""
+    is_tax_exempt: bool = False
+    exemption_number: str = ""
+    exemption_reason: str = ""
+    note: str = ""
+
+
+def add_customer(data: CustomerInput) -> tuple[Customer, Entry]:
+    """Write a new customer inside the caller's transaction.
+
+    The caller has asked for the right, indexes the row and records the entry last. Raises BadInput.
+    """
+    _check(data)
+    row = Customer.objects.create(**asdict(data))
+    return row, Entry(verb="add customer", record=row, facts={"name": row.name, "phone": row.phone})
+
+
+@transaction.atomic
+def edit_customer(pk: int, data: CustomerInput, *, version: int, by: Actor) -> Customer:
+    """Save what the desk changed of a customer.
+
+    Locks the customer, then the chain head. A second sender with the same version gets Stale and writes
+    nothing; an edit that changes nothing leaves no trace. If the power fails before the commit the customer
+    is as before. Raises BadInput for a missing name, telephone or reason of exemption.
+    """
+    row = Customer.objects.select_for_update().get(pk=pk)
+    desk_person(by)
+    _check(data)
+    changes = changed(row, asdict(data))
+    if not changes:
+        return row
+    saved = versions.save_edit(row, version=version, changes=changes)
+    search_texts.index(saved)
+    activity.record([Entry(verb="edit customer", record=saved, facts=told(row, changes))], by=by)
+    return saved
+
+
+def _check(data: CustomerInput) -> None:
+    if not data.name.strip():
+        raise BadInput("name", data.name, "the name of a person or a firm")
+    if len(phone_digits(data.phone)) < FEWEST_DIGITS:
+        raise BadInput("phone", data.phone, f"a telephone number with {FEWEST_DIGITS} digits or more")
+    if data.is_tax_exempt and not data.exemption_reason.strip():
+        raise BadInput("exemption_reason", data.exemption_reason, "the reason why this customer pays no tax")

@@ -1,0 +1,142 @@
+"""Jobs on their way: findings are written, diagnosis and work begin, work ends."""
+
+from dataclasses import asdict, dataclass
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from shopapp import access
+from shopapp.actions import activity, versions
+from shopapp.actions.activity import Entry, Payload
+from shopapp.actions.actor import Actor
+from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.stages import lock_work_order, move_job
+from shopapp.calc.errors import BadInput
+from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, TestKind
+from shopapp.queries.approvals import approved_option
+
+
+@dataclass(frozen=True, kw_only=True)
+class FindingsInput:
+    """What is wrong in the customer's words, why, what puts it right, and the test that proves it."""
+
+    complaint: str
+    cause: str
+    correction: str
+    test_kind: TestKind
+
+
+def lock_job(pk: int, *, by: Actor) -> Job:
+    """The job, locked after its work order (which it carries), for somebody who may work on it.
+
+    Raises NotAllowed for a technician who has no job on this work order.
+    """
+    work_order = lock_work_order(Job.objects.values_list("work_order_id", flat=True).get(pk=pk))
+    job = Job.objects.select_for_update().get(pk=pk)
+    job.work_order = work_order
+    person = person_of(by)
+    if not access.may_log_work(person) or not access.may_see_work_order(person, work_order):
+        raise NotAllowed(_("Only those who work on this boat may do that."))
+    return job
+
+
+def person_of(by: Actor) -> Person:
+    """The person who acts; raises NotAllowed for a customer's link."""
+    if by.person is None:
+        raise NotAllowed(_("Only people of the shop may do that."))
+    return by.person
+
+
+@transaction.atomic
+def edit_findings(job_pk: int, data: FindingsInput, *, version: int, by: Actor) -> Job:
+    """Write the findings of an open job if nobody else did since ``version``.
+
+    Locks the work order, the job, and last the chain head. A second sender with the same version gets Stale
+    and writes nothing. If the power fails, either all of it is there or nothing.
+    """
+    job = lock_job(job_pk, by=by)
+    _require_open(job)
+    _require_fitting_test(job, data.test_kind)
+    if not data.complaint.strip():
+        raise BadInput("complaint", data.complaint, _("what the customer says is wrong"))
+    saved = versions.save_edit(job, version=version, changes=asdict(data))
+    facts: Payload = {"test_kind": data.test_kind.value}
+    entry = Entry(verb="edit findings", record=saved, facts=facts, work_order=job.work_order)
+    activity.record([entry], by=by)
+    return saved
+
+
+def _require_open(job: Job) -> None:
+    if job.stage in CLOSED_STAGES:
+        raise Refused(_("This job is closed; its findings stay as they are."))
+
+
+def _require_fitting_test(job: Job, kind: TestKind) -> None:
+    if kind == job.test_kind:
+        return
+    if job.stage == Stage.READY:
+        raise BadInput("test_kind", kind.label, _("the test that the job has had: it is ready"))
+    if job.stage == Stage.TEST and kind == TestKind.NONE:
+        raise BadInput(
+            "test_kind", kind.label, _("a real test: the work is finished and waits for its proof")
+        )
+
+
+@transaction.atomic
+def start_diagnosis(job_pk: int, *, by: Actor) -> Job:
+    """Begin to look at a job that is here.
+
+    Locks the work order, the job, and last the chain head. A second sender is refused: the job has moved
+    on. If the power fails, either the move and its record are there or neither.
+    """
+    job = lock_job(job_pk, by=by)
+    if job.stage != Stage.HERE:
+        raise Refused(_("A diagnosis starts when the boat is here; this job is at “%s”.") % stage_word(job))
+    activity.record([move_job(job, Stage.DIAGNOSIS, work_order=job.work_order)], by=by)
+    return job
+
+
+@transaction.atomic
+def start_work(job_pk: int, *, by: Actor) -> Job:
+    """Begin the work that the customer agreed to.
+
+    Refused unless the job is in line and an approval in force names an option for it. Locks the work order,
+    the job, and last the chain head. A second sender is refused. If the power fails, all of it or nothing.
+    """
+    job = lock_job(job_pk, by=by)
+    if approved_option(job) is None:
+        raise Refused(_("The customer has not agreed to this work yet. Write and send a quote first."))
+    if job.stage != Stage.IN_LINE:
+        raise Refused(_("Work starts from its place in line; this job is at “%s”.") % stage_word(job))
+    activity.record([move_job(job, Stage.IN_HAND, work_order=job.work_order)], by=by)
+    return job
+
+
+@transaction.atomic
+def finish_work(job_pk: int, *, by: Actor) -> Job:
+    """End the work: on to the test, or to ready with outcome done when the job needs no test.
+
+    Locks the work order, the job, and last the chain head. A second sender is refused. If the power fails,
+    all of it or nothing.
+    """
+    job = lock_job(job_pk, by=by)
+    if job.stage != Stage.IN_HAND:
+        raise Refused(_("Only work in hand can be finished; this job is at “%s”.") % stage_word(job))
+    if job.test_kind == TestKind.NONE:
+        entry = move_job(job, Stage.READY, work_order=job.work_order)
+        set_outcome(job, Outcome.DONE)
+    else:
+        entry = move_job(job, Stage.TEST, work_order=job.work_order)
+    activity.record([entry], by=by)
+    return job
+
+
+def set_outcome(job: Job, outcome: Outcome) -> None:
+    """Write how a (locked) job ended."""
+    job.outcome = outcome
+    Job.objects.filter(pk=job.pk).update(outcome=outcome)
+
+
+def stage_word(job: Job) -> str:
+    """The stage of a job as people read it."""
+    return str(Stage(job.stage).label)

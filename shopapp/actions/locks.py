@@ -1,0 +1,14 @@
+"""Locks rows until the transaction ends."""
+
+from django.db import connection, models, transaction
+
+
+def locked[Row: models.Model](rows: models.QuerySet[Row]) -> models.QuerySet[Row]:
+    """The rows, locked for update; TransactionManagementError where no transaction would hold the lock.
+
+    PostgreSQL says so by itself; SQLite, whose write lock comes with the transaction, would say nothing and
+    let two people take the same number.
+    """
+    if not connection.in_atomic_block:
+        raise transaction.TransactionManagementError("A lock needs a transaction around it.")
+    return rows.select_for_update()

@@ -1,0 +1,64 @@
+"""People join the shop and get a password; what their hour costs is written down by day."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from django.db import transaction
+
+from shopapp.actions import activity
+from shopapp.actions.activity import Entry
+from shopapp.actions.actor import Actor
+from shopapp.actions.refusals import Refused
+from shopapp.calc.errors import BadInput
+from shopapp.calc.money import to_e4
+from shopapp.models import Person, Wage
+
+ROLES = ("front_desk", "technician", "owner")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PersonInput:
+    """Who joins: sign-in name, name, roles, and (for cost of time) wage an hour and burden as a share."""
+
+    username: str
+    name: str
+    roles: tuple[str, ...]
+    password: str = field(repr=False)
+    wage: Decimal | None = None
+    burden: Decimal = Decimal(0)
+    wage_from: date | None = None
+
+
+@transaction.atomic
+def add_person(data: PersonInput, *, by: Actor) -> Person:
+    """Write a person with roles and password.
+
+    Locks nothing but the chain head; the sign-in name is unique, so of two senders the second gets a
+    sentence. If the power fails before the commit nobody was added. Neither password nor wage is in the
+    activity row.
+    """
+    unknown = sorted(set(data.roles) - set(ROLES))
+    if unknown or not data.roles:
+        raise BadInput("roles", ", ".join(unknown), "one or more of " + ", ".join(ROLES))
+    if Person.objects.filter(username=data.username).exists():
+        raise Refused(f"There is somebody with the sign-in name {data.username} already.")
+    person = Person(
+        username=data.username,
+        name=data.name,
+        is_front_desk="front_desk" in data.roles,
+        is_technician="technician" in data.roles,
+        is_owner="owner" in data.roles,
+    )
+    person.set_password(data.password)
+    person.save(force_insert=True)
+    if data.wage is not None:
+        Wage.objects.create(
+            person=person,
+            from_date=data.wage_from or by.at.date(),
+            hourly_e4=to_e4(data.wage, field="wage"),
+            burden_e4=to_e4(data.burden, field="burden"),
+        )
+    entry = Entry(verb="add person", record=person, facts={"roles": " ".join(data.roles)})
+    activity.record([entry], by=by)
+    return person

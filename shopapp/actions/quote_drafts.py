@@ -1,0 +1,185 @@
+"""What a draft of a quote is made of: what is put in, what is refused, the lock that every change takes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from shopapp import access
+from shopapp.actions import activity
+from shopapp.actions.activity import Entry
+from shopapp.actions.actor import Actor
+from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.stages import lock_work_order
+from shopapp.calc.errors import BadInput
+from shopapp.calc.money import to_e4, to_milli
+from shopapp.models import (
+    LineKind,
+    Payer,
+    Quote,
+    QuoteChoice,
+    QuoteLine,
+    QuoteOption,
+    QuoteRevision,
+    RevisionState,
+    Unit,
+    Way,
+    WorkOrder,
+)
+from shopapp.queries.shop import tax_code_of_kind
+
+LARGEST_LINE = Decimal(10_000_000)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OptionInput:
+    """The words of one option."""
+
+    way: Way
+    title: str
+    explanation: str = ""
+    left_out: str = ""
+    days: int = 0
+    warranty_months: int = 0
+    warranty_covers: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineInput:
+    """One priced line. Discount: a share from 0 to 1. The cost is the owner's: ``None`` from anybody else."""
+
+    kind: LineKind
+    description: str
+    quantity: Decimal
+    unit: Unit
+    unit_price: Decimal
+    discount: Decimal = Decimal(0)
+    payer: Payer = Payer.CUSTOMER
+    number: str = ""
+    unit_cost: Decimal | None = None
+
+
+def require_pricer(by: Actor) -> None:
+    """Raises NotAllowed for everybody but those who write quotes."""
+    if by.person is None or not access.may_price(by.person):
+        raise NotAllowed(_("Only the front desk and the owner write quotes."))
+
+
+def open_draft(work_order: WorkOrder) -> QuoteRevision | None:
+    """The revision that is being written for this (locked) visit, if there is one."""
+    drafts = QuoteRevision.objects.filter(quote__work_order=work_order, state=RevisionState.DRAFT)
+    return drafts.select_related("quote").first()
+
+
+def lock_draft(revision_pk: int | None, *, by: Actor) -> QuoteRevision:
+    """The draft, locked after its work order, for somebody who may price. Refused once it was sent."""
+    require_pricer(by)
+    revision = lock_revision(still_there(revision_pk))
+    if revision.state != RevisionState.DRAFT:
+        raise Refused(_("This quote was sent; it stays as the customer saw it. Revise it to change it."))
+    return revision
+
+
+def lock_revision(revision_pk: int) -> QuoteRevision:
+    """The revision, locked after its work order; both come along."""
+    work_order_pk = QuoteRevision.objects.values_list("quote__work_order_id", flat=True).get(pk=revision_pk)
+    work_order = lock_work_order(work_order_pk)
+    revision = QuoteRevision.objects.select_for_update().get(pk=revision_pk)
+    revision.quote = Quote.objects.get(pk=revision.quote_id)
+    revision.quote.work_order = work_order
+    return revision
+
+
+def revision_of(model: type[QuoteChoice | QuoteOption | QuoteLine], pk: int) -> int | None:
+    """The id of the revision that a choice, option or line belongs to."""
+    ways = {
+        QuoteChoice: "revision_id",
+        QuoteOption: "choice__revision_id",
+        QuoteLine: "option__choice__revision_id",
+    }
+    found: int | None = model._default_manager.filter(pk=pk).values_list(ways[model], flat=True).first()
+    return found
+
+
+def still_there[T](found: T | None) -> T:
+    """The row that was looked for under the lock; refused when somebody removed it meanwhile."""
+    if found is None:
+        raise Refused(_("Somebody removed this a moment ago."))
+    return found
+
+
+def option_values(data: OptionInput) -> dict[str, Any]:
+    """Columns of an option. Raises BadInput."""
+    if data.way not in Way.values:
+        raise BadInput("way", data.way, ", ".join(Way.values))
+    if not data.title.strip():
+        raise BadInput("title", data.title, _("a few words that name this option"))
+    return {
+        "way": data.way,
+        "title": data.title.strip(),
+        "explanation": data.explanation,
+        "left_out": data.left_out,
+        "days": data.days,
+        "warranty_months": data.warranty_months,
+        "warranty_covers": data.warranty_covers,
+    }
+
+
+def line_values(data: LineInput, *, by: Actor) -> dict[str, Any]:
+    """Columns of a line. The cost is left out for everybody but the owner, so that an edit keeps it."""
+    _check_line(data)
+    values = {
+        "kind": data.kind,
+        "number": data.number,
+        "description": data.description.strip(),
+        "quantity_milli": to_milli(data.quantity, field="quantity"),
+        "unit": data.unit,
+        "unit_price_e4": to_e4(data.unit_price, field="unit_price"),
+        "discount_e4": to_e4(data.discount, field="discount"),
+        "tax_code_id": tax_code_of_kind(data.kind),
+        "payer": data.payer,
+    }
+    if by.person is not None and access.may_see_costs(by.person):
+        return values | {"unit_cost_e4": _cost(data.unit_cost)}
+    if data.unit_cost is not None:
+        raise NotAllowed(_("Only the owner sets costs."))
+    return values
+
+
+def _cost(unit_cost: Decimal | None) -> int | None:
+    if unit_cost is not None and unit_cost < 0:
+        raise BadInput("unit_cost", unit_cost, _("0 or more"))
+    return None if unit_cost is None else to_e4(unit_cost, field="unit_cost")
+
+
+def _check_line(data: LineInput) -> None:
+    if data.kind not in LineKind.values:
+        raise BadInput("kind", data.kind, ", ".join(LineKind.values))
+    if data.payer not in Payer.values:
+        raise BadInput("payer", data.payer, ", ".join(Payer.values))
+    if not data.description.strip():
+        raise BadInput("description", data.description, _("what it is, in a few words"))
+    if data.quantity <= 0:
+        raise BadInput("quantity", data.quantity, _("a number above 0"))
+    if not 0 <= data.discount <= 1:
+        raise BadInput("discount", data.discount, _("a share from 0 to 1"))
+    if data.unit_price < 0:
+        raise BadInput("unit_price", data.unit_price, _("0 or more"))
+    if data.quantity * data.unit_price > LARGEST_LINE:
+        raise BadInput("unit_price", data.unit_price, _("a price that makes at most 10 million in all"))
+
+
+def record_change(
+    verb: str,
+    row: QuoteRevision | QuoteOption | QuoteLine,
+    *,
+    revision: QuoteRevision,
+    by: Actor,
+    facts: Mapping[str, str | int],
+) -> None:
+    """Remember a change of a (locked) revision, last in an action. Facts hold no costs."""
+    all_facts = {"quote": str(revision), **facts}
+    entry = Entry(verb=verb, record=row, facts=all_facts, work_order=revision.quote.work_order)
+    activity.record([entry], by=by)

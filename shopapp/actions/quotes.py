@@ -1,0 +1,292 @@
+"""Quotes: begun, filled with options and lines, sent, revised. What was sent never changes."""
+
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Max
+from django.utils.translation import gettext as _
+
+from shopapp.actions import activity, numbering, versions
+from shopapp.actions.activity import Entry
+from shopapp.actions.actor import Actor
+from shopapp.actions.links import revoke_links
+from shopapp.actions.quote_drafts import (
+    LineInput,
+    OptionInput,
+    line_values,
+    lock_draft,
+    lock_revision,
+    open_draft,
+    option_values,
+    record_change,
+    require_pricer,
+    revision_of,
+    still_there,
+)
+from shopapp.actions.refusals import Refused, Stale
+from shopapp.actions.stages import lock_work_order, move_job
+from shopapp.documents.canonical import canonical, digest
+from shopapp.models import (
+    Job,
+    Outcome,
+    Quote,
+    QuoteChoice,
+    QuoteLine,
+    QuoteOption,
+    QuoteRevision,
+    RevisionState,
+    Stage,
+    Way,
+    WorkOrder,
+)
+from shopapp.queries.shown import Content, draft_content, options_in, revision_rows
+
+MOST_OPTIONS = 3
+MOST_LINES = 200
+# jobs about which the customer may still be asked for the first time
+ASKABLE = (Stage.HERE, Stage.DIAGNOSIS, Stage.WITH_CUSTOMER)
+
+
+@transaction.atomic
+def start_quote(work_order_pk: int, *, by: Actor) -> QuoteRevision:
+    """The draft of this visit: the one that is being written, or a new one that asks about each open job.
+
+    Locks the work order, the number series, last the chain head; so a second sender gets the same draft and
+    no number is used up. If the power fails, either the whole draft is there or nothing, its number unused.
+    Refused when no job is left to ask about.
+    """
+    require_pricer(by)
+    work_order = lock_work_order(work_order_pk)
+    draft = open_draft(work_order)
+    if draft is not None:
+        return draft
+    jobs = _jobs_to_ask_about(work_order)
+    if not jobs:
+        raise Refused(_("Every job of this visit is with the customer, agreed or closed already."))
+    quote = Quote.objects.create(work_order=work_order, number=numbering.take_number("quote"))
+    revision = QuoteRevision.objects.create(quote=quote, revision=1, created_at=by.at)
+    for position, job in enumerate(jobs, start=1):
+        choice = QuoteChoice.objects.create(revision=revision, job=job, position=position)
+        _new_option(choice, OptionInput(way=Way.MEND, title=str(Way.MEND.label)))
+    entry = Entry(verb="start quote", record=revision, facts={"number": quote.number}, work_order=work_order)
+    activity.record([entry], by=by)
+    return revision
+
+
+def _jobs_to_ask_about(work_order: WorkOrder) -> list[Job]:
+    asked = QuoteChoice.objects.filter(
+        revision__quote__work_order=work_order, revision__state=RevisionState.SENT
+    )
+    jobs = Job.objects.filter(work_order=work_order, stage__in=ASKABLE, outcome=Outcome.OPEN)
+    return list(jobs.exclude(pk__in=asked.values("job")).order_by("position"))
+
+
+@transaction.atomic
+def add_option(choice_pk: int, data: OptionInput, *, by: Actor) -> QuoteOption:
+    """One more way of putting the job right, at most three.
+
+    Locks the work order, the revision, last the chain head; of two senders of the last free place the
+    second is refused. If the power fails, either the option and its record are there or nothing.
+    """
+    revision = lock_draft(revision_of(QuoteChoice, choice_pk), by=by)
+    choice = still_there(QuoteChoice.objects.filter(pk=choice_pk).first())
+    if choice.options.count() >= MOST_OPTIONS:
+        raise Refused(_("A job has at most three options. Change or remove one of them."))
+    option = _new_option(choice, data)
+    record_change("add option", option, revision=revision, by=by, facts={"title": option.title})
+    return option
+
+
+@transaction.atomic
+def edit_option(option_pk: int, data: OptionInput, *, version: int, by: Actor) -> QuoteOption:
+    """Write the words of an option if nobody else did since ``version``.
+
+    Locks the work order, the revision, last the chain head. A second sender with the same version gets
+    Stale and writes nothing. If the power fails, all of it is there or nothing.
+    """
+    revision = lock_draft(revision_of(QuoteOption, option_pk), by=by)
+    option = still_there(QuoteOption.objects.filter(pk=option_pk).first())
+    saved = versions.save_edit(option, version=version, changes=option_values(data))
+    record_change("edit option", saved, revision=revision, by=by, facts={"title": saved.title})
+    return saved
+
+
+@transaction.atomic
+def remove_option(option_pk: int, *, by: Actor) -> QuoteRevision:
+    """Take an option and its lines out of a draft; returns the revision.
+
+    Locks the work order, the revision, last the chain head; a second sender is refused. If the power fails,
+    either all of it is gone and recorded, or nothing is.
+    """
+    revision = lock_draft(revision_of(QuoteOption, option_pk), by=by)
+    option = still_there(QuoteOption.objects.filter(pk=option_pk).first())
+    title, name = option.title, activity.reference(option)
+    option.delete()
+    record_change("remove option", revision, revision=revision, by=by, facts={"title": title, "option": name})
+    return revision
+
+
+@transaction.atomic
+def add_line(option_pk: int, data: LineInput, *, by: Actor) -> QuoteLine:
+    """A planned line at the end of an option; its tax code follows from its kind.
+
+    Locks the work order, the revision, last the chain head; two senders both get their line, one after the
+    other. If the power fails, either the line and its record are there or nothing.
+    """
+    revision = lock_draft(revision_of(QuoteOption, option_pk), by=by)
+    option = still_there(QuoteOption.objects.filter(pk=option_pk).first())
+    if option.lines.count() >= MOST_LINES:
+        raise Refused(_("An option has at most 200 lines. Put some of them together."))
+    last = option.lines.aggregate(last=Max("position"))["last"] or 0
+    line = QuoteLine.objects.create(option=option, position=last + 1, **line_values(data, by=by))
+    record_change("add line", line, revision=revision, by=by, facts={"description": line.description})
+    return line
+
+
+@transaction.atomic
+def edit_line(line_pk: int, data: LineInput, *, version: int, by: Actor) -> QuoteLine:
+    """Write a line if nobody else did since ``version``; its cost only when the owner writes it.
+
+    Locks the work order, the revision, last the chain head. A second sender with the same version gets
+    Stale and writes nothing. If the power fails, all of it is there or nothing.
+    """
+    revision = lock_draft(revision_of(QuoteLine, line_pk), by=by)
+    line = still_there(QuoteLine.objects.filter(pk=line_pk).first())
+    saved = versions.save_edit(line, version=version, changes=line_values(data, by=by))
+    record_change("edit line", saved, revision=revision, by=by, facts={"description": saved.description})
+    return saved
+
+
+@transaction.atomic
+def remove_line(line_pk: int, *, by: Actor) -> QuoteOption:
+    """Take a line out of a draft; returns its option.
+
+    Locks the work order, the revision, last the chain head; a second sender is refused. If the power fails,
+    either the line is gone and that is recorded, or nothing is.
+    """
+    revision = lock_draft(revision_of(QuoteLine, line_pk), by=by)
+    line = still_there(QuoteLine.objects.select_related("option__choice").filter(pk=line_pk).first())
+    description, option = line.description, line.option
+    line.delete()
+    record_change("remove line", option, revision=revision, by=by, facts={"description": description})
+    return option
+
+
+def _new_option(choice: QuoteChoice, data: OptionInput) -> QuoteOption:
+    last = choice.options.aggregate(last=Max("position"))["last"] or 0
+    return QuoteOption.objects.create(choice=choice, position=last + 1, **option_values(data))
+
+
+@transaction.atomic
+def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = "") -> QuoteRevision:
+    """Freeze a draft as the customer sees it; its jobs are with the customer from now on.
+
+    ``seen_sha256`` is the hash of the preview that the sender looked at: if a line was changed since, the
+    sender gets Stale and nothing is sent. Locks the work order, the revision and its elder sisters, last the
+    chain head. A second sender is refused or gets Stale. If the power fails, either the quote is sent whole
+    (shown content stored, elder ones replaced, their links shut, jobs moved) or it is still a draft.
+    """
+    draft = lock_draft(revision_pk, by=by)
+    revision = revision_rows(revision_pk)
+    content = draft_content(revision, at=by.at)
+    _require_sendable(revision, content)
+    text = canonical(content)
+    if seen_sha256 and seen_sha256 != digest(text):
+        raise Stale(draft)
+    changes = {
+        "state": RevisionState.SENT,
+        "sent_at": by.at,
+        "tax_date": content["date"],
+        "valid_until_date": content["valid_until"],
+        "shown": text,
+        "shown_sha256": digest(text),
+    }
+    sent = versions.save_edit(draft, version=version, changes=changes)
+    _replace_elder(sent, by=by)
+    work_order = draft.quote.work_order
+    moves = [
+        move_job(choice.job, Stage.WITH_CUSTOMER, work_order=work_order) for choice in revision.choices.all()
+    ]
+    facts = {"shown": sent.shown_sha256}
+    entry = Entry(verb="send quote", record=sent, facts=facts, work_order=work_order)
+    activity.record([entry, *moves], by=by)
+    return sent
+
+
+def _require_sendable(revision: QuoteRevision, content: Content) -> None:
+    shown = {option["option"]: option for option in options_in(content)}
+    for choice in revision.choices.all():
+        if not choice.options.all():
+            raise Refused(_("“%s” has no option yet. Add one, then send.") % choice.job.complaint[:80])
+        for option in choice.options.all():
+            _require_complete(option, worth=_worth_something(shown[option.pk]))
+
+
+def _require_complete(option: QuoteOption, *, worth: bool) -> None:
+    if not option.title.strip():
+        raise Refused(_("An option has no title yet. Write one, then send."))
+    if option.way == Way.LEAVE:
+        return
+    if not option.lines.all():
+        raise Refused(_("“%s” has no lines yet. Add what it takes, then send.") % option.title)
+    if not worth:
+        raise Refused(_("“%s” comes to nothing. Write its prices, then send.") % option.title)
+
+
+def _worth_something(option: Content) -> bool:
+    """Whether anybody pays anything: a repair the shop gives away has prices, a forgotten price has none."""
+    return any(Decimal(line["unit_price"]) > 0 and Decimal(line["discount"]) < 1 for line in option["lines"])
+
+
+def _replace_elder(sent: QuoteRevision, *, by: Actor) -> None:
+    elder = QuoteRevision.objects.filter(quote=sent.quote_id, state=RevisionState.SENT).exclude(pk=sent.pk)
+    pks = list(elder.select_for_update().values_list("pk", flat=True))
+    QuoteRevision.objects.filter(pk__in=pks).update(state=RevisionState.REPLACED)
+    revoke_links(pks, by=by)
+
+
+@transaction.atomic
+def revise_quote(revision_pk: int, *, by: Actor) -> QuoteRevision:
+    """The next revision of a quote that was sent and not answered, as a draft with all its options and lines.
+
+    Locks the work order, the revision, last the chain head; a second sender gets the draft that is there
+    already. If the power fails, either the whole copy is there or nothing.
+    """
+    require_pricer(by)
+    old = lock_revision(revision_pk)
+    draft = open_draft(old.quote.work_order)
+    if draft is not None:
+        return draft
+    if old.state == RevisionState.DECIDED or _is_answered(old):
+        raise Refused(_("The customer has answered this quote; what was agreed stays as it is."))
+    last = old.quote.revisions.aggregate(last=Max("revision"))["last"]
+    new = QuoteRevision.objects.create(quote=old.quote, revision=last + 1, created_at=by.at)
+    for choice in revision_rows(revision_pk).choices.all():
+        _copy_choice(choice, to=new)
+    record_change("revise quote", new, revision=new, by=by, facts={"from": old.revision})
+    return new
+
+
+def _is_answered(revision: QuoteRevision) -> bool:
+    return QuoteRevision.objects.filter(quote=revision.quote_id, state=RevisionState.DECIDED).exists()
+
+
+def _copy_choice(choice: QuoteChoice, *, to: QuoteRevision) -> None:
+    options, lines = list(choice.options.all()), []
+    new_choice = QuoteChoice.objects.create(revision=to, job=choice.job, position=choice.position)
+    for option in options:
+        old_lines = list(option.lines.all())
+        new_option = _fresh(option)
+        new_option.choice = new_choice
+        new_option.save(force_insert=True)
+        for line in old_lines:
+            new_line = _fresh(line)
+            new_line.option = new_option
+            lines.append(new_line)
+    QuoteLine.objects.bulk_create(lines)
+
+
+def _fresh[Row: QuoteOption | QuoteLine](row: Row) -> Row:
+    """The row's values in a row that is not in the database yet."""
+    values = {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
+    return type(row)(**values | {"id": None, "version": 1})

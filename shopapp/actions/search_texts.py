@@ -1,0 +1,55 @@
+"""Keeps the search words of a record, in the transaction that changed it."""
+
+from itertools import batched
+
+from django.db import models, transaction
+
+from shopapp.models import Customer, Engine, Invoice, SearchText, Vessel, WorkOrder
+from shopapp.queries.find import search_words
+
+_BATCH = 500
+
+
+def index(*rows: models.Model) -> None:
+    """Write the words of these rows, replacing what was there."""
+    SearchText.objects.bulk_create(
+        [SearchText(kind=_kind(row), record_id=row.pk, words=search_words(*_parts(row))) for row in rows],
+        update_conflicts=True,
+        unique_fields=["kind", "record_id"],
+        update_fields=["words"],
+    )
+
+
+@transaction.atomic
+def rebuild() -> int:
+    """Write the words of every record anew, in one transaction; returns how many.
+
+    Nothing is locked: a record that somebody changes meanwhile writes its own words after its change.
+    """
+    SearchText.objects.all().delete()
+    count = 0
+    for model in (Customer, Vessel, Engine, WorkOrder, Invoice):
+        # in the order in which they came, since the newest answer is shown first
+        for batch in batched(model._default_manager.order_by("pk").iterator(chunk_size=_BATCH), _BATCH):
+            index(*batch)
+            count += len(batch)
+    return count
+
+
+def _kind(row: models.Model) -> str:
+    return str(row._meta.model_name)
+
+
+def _parts(row: models.Model) -> list[str]:
+    match row:
+        case Customer():
+            return [row.name, row.phone, row.email]
+        case Vessel():
+            return [row.name, row.make, row.model, row.hull_number, row.registration]
+        case Engine():
+            return [row.make, row.model, row.serial]
+        case WorkOrder():
+            return [row.number]
+        case Invoice():
+            return [row.number or ""]
+    raise TypeError(f"{row!r} is not searched for")

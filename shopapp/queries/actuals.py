@@ -1,0 +1,195 @@
+"""What really happened on a visit: one book of parts, time and fluids; and what an hour of a person costs."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django.db.models import F, Value
+from django.utils.translation import gettext as _
+
+from shopapp import access
+from shopapp.calc.money import Rounding, from_e4, from_milli, quantize
+from shopapp.models import (
+    FluidCondition,
+    FluidEntry,
+    Job,
+    LineKind,
+    PartUsed,
+    Person,
+    TimeEntry,
+    TimeKind,
+    Unit,
+    Wage,
+)
+
+MOST_ROWS = 300
+MINUTES_AN_HOUR = 60
+WHOLE_SHARE = 10_000
+
+
+SHARED = (
+    "book",
+    "what",
+    "code",
+    "amount",
+    "measure",
+    "drained",
+    "extra",
+    "job__position",
+    "plan_line_id",
+    "logged_by__name",
+    "happened_at",
+)
+# the three books in the same columns, so that one query reads them all
+PARTS = {
+    "book": Value(LineKind.PART.value),
+    "what": F("description"),
+    "code": F("number"),
+    "amount": F("quantity_milli"),
+    "measure": F("unit"),
+    "drained": Value(0),
+    "extra": Value(""),
+}
+TIMES = {
+    "book": Value(LineKind.LABOUR.value),
+    "what": F("kind"),
+    "code": Value(""),
+    "amount": F("minutes"),
+    "measure": Value(Unit.HOUR.value),
+    "drained": Value(0),
+    "extra": F("person__name"),
+}
+FLUIDS = {
+    "book": Value(LineKind.FLUID.value),
+    "what": F("product"),
+    "code": Value(""),
+    "amount": F("filled_ml"),
+    "measure": Value(Unit.MILLILITRE.value),
+    "drained": F("drained_ml"),
+    "extra": F("condition"),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class ActualRow:
+    """A row of the actual book as a technician sees it: no money in it. Time is minutes and words."""
+
+    book: str
+    word: str
+    job: int
+    what: str
+    number: str
+    amount: Decimal
+    unit: str
+    duration: str
+    note: str
+    who: str
+    happened_at: datetime
+    plan_line: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PricedRow(ActualRow):
+    """The same for the desk, with what one unit sells for (None: not priced yet)."""
+
+    unit_price: Decimal | None
+    price_unit: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CostedRow(PricedRow):
+    """The same for the owner, with what one unit costs and the rule that gave the price."""
+
+    unit_cost: Decimal | None
+    price_rule: str
+
+
+def actual_rows(jobs: Sequence[Job], *, viewer: Person) -> tuple[ActualRow, ...]:
+    """The actual book of these jobs, oldest first, at most 300 rows, in one query.
+
+    Money columns are not even read for somebody who may not see them: prices are the desk's, costs and
+    price rules the owner's.
+    """
+    columns = (*SHARED, *_money_columns(viewer))
+    books = [
+        model._default_manager.filter(job__in=jobs).annotate(**annotations).values(*columns)
+        for model, annotations in ((PartUsed, PARTS), (TimeEntry, TIMES), (FluidEntry, FLUIDS))
+    ]
+    found = books[0].union(*books[1:], all=True).order_by("happened_at", "book")[:MOST_ROWS]
+    return tuple(_row(values) for values in found)
+
+
+def _money_columns(viewer: Person) -> tuple[str, ...]:
+    if access.may_see_costs(viewer):
+        return ("unit_price_e4", "unit_cost_e4", "price_rule")
+    return ("unit_price_e4",) if access.may_use_desk(viewer) else ()
+
+
+def _row(values: Mapping[str, Any]) -> ActualRow:
+    shown = _words(values)
+    if "unit_price_e4" not in values:
+        return ActualRow(**shown)
+    shown |= {"unit_price": _price(values["unit_price_e4"]), "price_unit": _price_unit(values)}
+    if "unit_cost_e4" not in values:
+        return PricedRow(**shown)
+    return CostedRow(**shown, unit_cost=_price(values["unit_cost_e4"]), price_rule=values["price_rule"])
+
+
+def _words(values: Mapping[str, Any]) -> dict[str, Any]:
+    is_time = values["book"] == LineKind.LABOUR
+    is_part = values["book"] == LineKind.PART
+    return {
+        "book": values["book"],
+        "word": str(LineKind(values["book"]).label),
+        "job": values["job__position"],
+        "what": str(TimeKind(values["what"]).label) if is_time else values["what"],
+        "number": values["code"],
+        "amount": from_milli(values["amount"]) if is_part else Decimal(values["amount"]),
+        "unit": str(Unit(values["measure"]).label),
+        "duration": in_words(values["amount"]) if is_time else "",
+        "note": _note(values),
+        "who": values["logged_by__name"],
+        "happened_at": values["happened_at"],
+        "plan_line": values["plan_line_id"],
+    }
+
+
+def in_words(minutes: int) -> str:
+    """``1 h 30 min`` for 90."""
+    hours, rest = divmod(minutes, MINUTES_AN_HOUR)
+    parts = [_("%s h") % hours if hours else "", _("%s min") % rest if rest else ""]
+    return " ".join(part for part in parts if part)
+
+
+def _note(values: Mapping[str, Any]) -> str:
+    if values["book"] == LineKind.LABOUR:
+        return str(values["extra"])
+    if values["drained"]:
+        condition = FluidCondition(values["extra"]).label
+        return _("drained %(ml)s ml, %(condition)s") % {"ml": values["drained"], "condition": condition}
+    return ""
+
+
+def _price(value: int | None) -> Decimal | None:
+    return None if value is None else from_e4(value)
+
+
+def _price_unit(values: Mapping[str, Any]) -> str:
+    """What a price is for: fluids are kept in millilitres and priced by the litre."""
+    is_fluid = values["book"] == LineKind.FLUID
+    return str((Unit.LITRE if is_fluid else Unit(values["measure"])).label)
+
+
+def cost_rate_at(person: Person, *, day: date) -> int | None:
+    """What an hour of a person costs the shop on that day, in 1/10,000; None before their first wage.
+
+    Wage x (1 + burden), half up. Burden: common practice, no source.
+    """
+    wage = Wage.objects.filter(person=person, from_date__lte=day).order_by("-from_date").first()
+    if wage is None:
+        return None
+    exact = Fraction(wage.hourly_e4) * (WHOLE_SHARE + wage.burden_e4) / WHOLE_SHARE
+    return int(quantize(exact, exponent=Decimal(1), mode=Rounding.HALF_UP.value))

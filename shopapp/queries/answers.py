@@ -1,0 +1,135 @@
+"""What a visit's quotes came to: which are written, which are with the customer, and what was answered."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Exists, OuterRef
+from django.utils.translation import gettext as _
+
+from shopapp.calc.money import from_minor
+from shopapp.models import (
+    ApprovedChoice,
+    Decision,
+    Payer,
+    QuoteLine,
+    QuoteRevision,
+    RevisionState,
+    WorkOrder,
+)
+from shopapp.queries.next_steps import Offer
+
+
+@dataclass(frozen=True, kw_only=True)
+class Agreed:
+    """A customer's answer to a quote: who, when, and what for each job."""
+
+    quote: str
+    revision: int
+    is_approved: bool
+    signed_name: str
+    decided_at: datetime
+    reason: str
+    choices: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class AgreedAmount(Agreed):
+    """The same for the desk, with the amounts that were shown before signing."""
+
+    without_tax: Decimal
+    with_tax: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuoteRow:
+    """A revision of a quote: where it stands and where it leads."""
+
+    pk: int
+    number: str
+    revision: int
+    word: str
+    is_draft: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quotes:
+    """The quotes of a visit, newest first, with what was chosen in each (by revision)."""
+
+    revisions: tuple[QuoteRevision, ...]
+    choices: Mapping[int, list[ApprovedChoice]]
+
+    @property
+    def offer(self) -> Offer:
+        """Which revision is being written, and which one the customer has."""
+        return Offer(draft=self._newest(RevisionState.DRAFT), sent=self._newest(RevisionState.SENT))
+
+    @property
+    def is_anything_billable(self) -> bool:
+        """Whether the customer chose an option with a line to pay; goodwill alone needs no invoice."""
+        return any(one.is_billable for chosen in self.choices.values() for one in chosen)  # type: ignore[attr-defined]
+
+    def answers(self, *, currency: str | None) -> tuple[Agreed, ...]:
+        """The customer's answers; without a currency they hold no amounts."""
+        answered = [one for one in self.revisions if hasattr(one, "approval")]
+        return tuple(_answer(one, self.choices[one.pk], currency=currency) for one in answered)
+
+    def _newest(self, state: RevisionState) -> int | None:
+        return next((one.pk for one in self.revisions if one.state == state), None)
+
+
+def quotes_of(work_order: WorkOrder) -> Quotes:
+    """Revisions and answers of a visit; two queries. What was shown and drawn is long and is not fetched."""
+    rows = QuoteRevision.objects.filter(quote__work_order=work_order).select_related("quote", "approval")
+    revisions = tuple(rows.defer("shown", "approval__strokes").order_by("-quote_id", "-revision"))
+    return Quotes(revisions=revisions, choices=_choices(revisions))
+
+
+def _choices(revisions: Sequence[QuoteRevision]) -> Mapping[int, list[ApprovedChoice]]:
+    """What was chosen, by revision. One query."""
+    paid = QuoteLine.objects.filter(option=OuterRef("option"), payer=Payer.CUSTOMER)
+    rows = ApprovedChoice.objects.filter(approval__revision__in=revisions).annotate(is_billable=Exists(paid))
+    found: defaultdict[int, list[ApprovedChoice]] = defaultdict(list)
+    for choice in rows.select_related("approval", "option", "choice__job").order_by("choice__position", "pk"):
+        found[choice.approval.revision_id].append(choice)
+    return found
+
+
+def _answer(one: QuoteRevision, chosen: Sequence[ApprovedChoice], *, currency: str | None) -> Agreed:
+    """Without a currency (for a technician) without amounts."""
+    approval = one.approval
+    facts: dict[str, Any] = {
+        "quote": one.quote.number,
+        "revision": one.revision,
+        "is_approved": approval.decision == Decision.APPROVED,
+        "signed_name": approval.signed_name,
+        "decided_at": approval.decided_at,
+        "reason": approval.reason,
+        "choices": tuple(_choice(choice) for choice in chosen),
+    }
+    if currency is None:
+        return Agreed(**facts)
+    return AgreedAmount(
+        **facts,
+        without_tax=from_minor(approval.without_tax_minor, currency=currency),
+        with_tax=from_minor(approval.with_tax_minor, currency=currency),
+    )
+
+
+def _choice(choice: ApprovedChoice) -> str:
+    what = choice.option.title if choice.option is not None else _("not now")
+    return _("Job %(position)s: %(what)s") % {"position": choice.choice.job.position, "what": what}
+
+
+def quote_row(one: QuoteRevision) -> QuoteRow:
+    """A revision as a row of the list."""
+    return QuoteRow(
+        pk=one.pk,
+        number=one.quote.number,
+        revision=one.revision,
+        word=str(RevisionState(one.state).label),
+        is_draft=one.state == RevisionState.DRAFT,
+    )

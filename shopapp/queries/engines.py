@@ -1,0 +1,129 @@
+"""Engines in words, with their latest hours, on the boats they hang on."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from django.db.models import OuterRef, QuerySet, Subquery
+from django.utils.translation import gettext as _
+
+from shopapp.models import Engine, EngineMounting, EnginePosition, HourReading, SerialState, VesselOwnership
+from shopapp.queries.versions import Conflict
+from shopapp.queries.vessels import boat_words
+
+READINGS_SHOWN = 20
+
+
+@dataclass(frozen=True, kw_only=True)
+class MountedEngine:
+    """An engine on its boat; ``hours``: the latest reading, ``plate``: why it has no serial."""
+
+    pk: int
+    vessel_pk: int
+    words: str
+    serial: str
+    plate: str
+    position: str
+    hours: Decimal | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """Hours as they were read once."""
+
+    hours: Decimal
+    source: str
+    read_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class EnginePage:
+    """One engine: where it hangs, whose it is, its hours over time (newest first)."""
+
+    pk: int
+    words: str
+    vessel_pk: int | None
+    boat: str
+    owner_pk: int | None
+    owner: str
+    readings: tuple[Reading, ...]
+    conflict: Conflict | None
+
+
+def engine_words(engine: Engine) -> str:
+    """Make and model, or a word for an engine of which nothing is known."""
+    return " ".join(filter(None, [engine.make, engine.model])) or _("engine not known yet")
+
+
+def serial_words(engine: Engine) -> str:
+    """The serial, or why there is none."""
+    return engine.serial or _("serial: %(why)s") % {"why": SerialState(engine.serial_state).label}
+
+
+def mounted_engines(vessel_pks: Iterable[int]) -> tuple[MountedEngine, ...]:
+    """Engines on these boats now, each with its latest hours; one query, in the order port to starboard."""
+    latest = HourReading.objects.filter(engine=OuterRef("engine")).order_by("-read_at", "-pk")
+    mountings = (
+        EngineMounting.objects.filter(vessel__in=list(vessel_pks), until_date=None)
+        .select_related("engine")
+        .annotate(latest_tenths=Subquery(latest.values("tenths")[:1]))
+        .order_by("vessel_id", "pk")
+    )
+    order = EnginePosition.values
+    ordered = sorted(mountings, key=lambda mounting: (mounting.vessel_id, order.index(mounting.position)))
+    return tuple(_mounted(mounting, tenths=mounting.latest_tenths) for mounting in ordered)
+
+
+def _mounted(mounting: EngineMounting, *, tenths: int | None) -> MountedEngine:
+    is_single = mounting.position == EnginePosition.SINGLE
+    return MountedEngine(
+        pk=mounting.engine_id,
+        vessel_pk=mounting.vessel_id,
+        words=engine_words(mounting.engine),
+        serial=mounting.engine.serial,
+        plate="" if mounting.engine.serial else serial_words(mounting.engine),
+        position="" if is_single else str(EnginePosition(mounting.position).label),
+        hours=_hours(tenths) if tenths is not None else None,
+    )
+
+
+def mounting_now(engine_pk: int) -> EngineMounting | None:
+    """Where an engine hangs now, with its boat. One query."""
+    return (
+        EngineMounting.objects.filter(engine=engine_pk, until_date=None)
+        .select_related("vessel", "engine")
+        .first()
+    )
+
+
+def engine_page(
+    engine: Engine, *, mounting: EngineMounting | None, conflict: Conflict | None = None
+) -> EnginePage:
+    """The page of an engine; ``mounting`` comes from ``mounting_now``. Two queries at most."""
+    owner = _owner_of(mounting)
+    readings: QuerySet[HourReading] = engine.hour_readings.order_by("-read_at", "-pk")[:READINGS_SHOWN]
+    return EnginePage(
+        pk=engine.pk,
+        words=engine_words(engine),
+        vessel_pk=mounting.vessel_id if mounting is not None else None,
+        boat=boat_words(mounting.vessel) if mounting is not None else "",
+        owner_pk=owner.customer_id if owner is not None else None,
+        owner=owner.customer.name if owner is not None else "",
+        readings=tuple(
+            Reading(hours=_hours(row.tenths), source=row.get_source_display(), read_at=row.read_at)
+            for row in readings
+        ),
+        conflict=conflict,
+    )
+
+
+def _owner_of(mounting: EngineMounting | None) -> VesselOwnership | None:
+    if mounting is None:
+        return None
+    owners = VesselOwnership.objects.filter(vessel=mounting.vessel_id, until_date=None)
+    return owners.select_related("customer").first()
+
+
+def _hours(tenths: int) -> Decimal:
+    return Decimal(tenths) / 10

@@ -1,0 +1,101 @@
+"""What people did on a visit, newest first, in words for everybody who may see it: no amounts in it."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shopapp.models import Decision, Stage, ToldHow, WorkOrder
+from shopapp.queries.actuals import in_words
+
+SHOWN = 60
+VERBS = {
+    "open work order": gettext_lazy("opened the work order"),
+    "move job": gettext_lazy("moved a job"),
+    "edit findings": gettext_lazy("wrote the findings"),
+    "assign technician": gettext_lazy("put somebody on a job"),
+    "take off technician": gettext_lazy("took somebody off a job"),
+    "use part": gettext_lazy("used a part"),
+    "log time": gettext_lazy("logged time"),
+    "log fluid": gettext_lazy("logged a fluid"),
+    "add photo": gettext_lazy("added a photo"),
+    "record test": gettext_lazy("recorded a test"),
+    "start quote": gettext_lazy("started a quote"),
+    **dict.fromkeys(
+        ("add option", "edit option", "remove option", "add line", "edit line", "remove line"),
+        gettext_lazy("worked on the quote"),
+    ),
+    "revise quote": gettext_lazy("started a new revision of the quote"),
+    "send quote": gettext_lazy("sent the quote"),
+    "hand over quote": gettext_lazy("handed the quote to the customer"),
+    "answer quote": gettext_lazy("answered the quote"),
+    "draft invoice": gettext_lazy("drafted the invoice"),
+    "issue invoice": gettext_lazy("issued the invoice"),
+    "take payment": gettext_lazy("took a payment"),
+    "tell customer": gettext_lazy("told the customer that the boat is ready"),
+    "hand back": gettext_lazy("handed the boat back"),
+}
+
+# the one fact of a deed that is worth reading
+NAMED = {
+    "assign technician": "technician",
+    "take off technician": "technician",
+    "use part": "part",
+    "log fluid": "product",
+    "hand back": "to",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class FeedRow:
+    """One thing that somebody did."""
+
+    happened_at: datetime
+    who: str
+    deed: str
+    detail: str
+
+
+def feed_of(work_order: WorkOrder) -> tuple[FeedRow, ...]:
+    """The latest things done on a visit, the same thing done in a row told once. One query."""
+    rows = work_order.activity.order_by("-seq").values_list("happened_at", "actor_name", "verb", "payload")
+    told = [
+        FeedRow(happened_at=at, who=who, deed=str(VERBS.get(verb, verb)), detail=_detail(verb, payload))
+        for at, who, verb, payload in rows[:SHOWN]
+    ]
+    return tuple(row for row, newer in zip(told, [None, *told], strict=False) if not _repeats(row, newer))
+
+
+def _repeats(row: FeedRow, newer: FeedRow | None) -> bool:
+    return newer is not None and (row.who, row.deed, row.detail) == (newer.who, newer.deed, newer.detail)
+
+
+def _detail(verb: str, payload: str | None) -> str:
+    """Only facts that are known to hold no money; erased ones leave nothing."""
+    facts: Mapping[str, Any] = json.loads(payload) if payload else {}
+    if not facts:
+        return ""
+    if verb == "move job":
+        return _move(facts)
+    if verb == "record test":
+        return _("passed") if facts["passed"] else _("failed")
+    if verb == "log time":
+        return f"{facts['technician']}, {in_words(facts['minutes'])}"
+    return _named(verb, facts)
+
+
+def _named(verb: str, facts: Mapping[str, Any]) -> str:
+    if verb == "tell customer":
+        return str(ToldHow(facts["how"]).label)
+    if verb == "answer quote":
+        return str(Decision(facts["decision"]).label)
+    return str(facts[NAMED[verb]]) if verb in NAMED else ""
+
+
+def _move(facts: Mapping[str, Any]) -> str:
+    way = f"{Stage(facts['from']).label} → {Stage(facts['to']).label}"
+    return f"{way}: {facts['why']}" if facts.get("why") else way

@@ -1,0 +1,253 @@
+"""What an invoice shows on paper, as a plain map, made from its rows when it is issued and frozen with it.
+
+Exact figures are text, what people read stands beside them in keys that end in ``_shown``. Fields: EN 16931,
+directive 2006/112/EC art. 226, and the Canadian GST/HST table of invoice fields.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from itertools import groupby
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from shopapp.models import (
+    ApprovedChoice,
+    Customer,
+    Decision,
+    Engine,
+    Invoice,
+    InvoiceLine,
+    InvoiceTax,
+    LineKind,
+    QuoteOption,
+    Shop,
+    Vessel,
+    Way,
+    WorkOrder,
+)
+from shopapp.queries.invoice_pages import line_row, lines_with_jobs, option_of
+from shopapp.queries.shop import the_shop, treatments_at
+from shopapp.queries.shop_texts import ShopTexts, texts_of
+
+SCHEMA = 1
+
+type Content = dict[str, Any]
+
+
+def invoice_content(invoice: Invoice) -> Content:
+    """The map. The invoice has its number, days and sums; they need not be saved yet. Seven queries.
+
+    Nothing had been paid when it was issued (payments are for issued invoices), so all of it is due.
+    """
+    shop = the_shop()
+    texts = texts_of(shop)
+    lines = list(lines_with_jobs(invoice))
+    return {
+        "schema": SCHEMA,
+        "paper_size": shop.paper,
+        "currency": shop.currency,
+        "prices_include_tax": shop.prices_include_tax,
+        "shop": _shop(shop),
+        "buyer": _buyer(invoice.customer),
+        "invoice": _facts(invoice, texts=texts),
+        "visit": _visit(invoice.work_order),
+        "jobs": _jobs(lines, taxed=_line_taxes(invoice, texts=texts), texts=texts),
+        "kinds": _kinds(lines, texts=texts),
+        "taxes": [_tax(tax, texts=texts) for tax in invoice.taxes.order_by("pk")],
+        "totals": _totals(invoice, texts=texts),
+    }
+
+
+def _shop(shop: Shop) -> Content:
+    return {
+        "name": shop.name,
+        "address": shop.address,
+        "phone": shop.phone,
+        "email": shop.email,
+        "tax_number": shop.tax_number,
+        "warranty_terms": shop.warranty_terms,
+    }
+
+
+def _buyer(customer: Customer) -> Content:
+    return {
+        "name": customer.name,
+        "address": customer.address,
+        "exemption_number": customer.exemption_number if customer.is_tax_exempt else "",
+        "exemption_reason": customer.exemption_reason if customer.is_tax_exempt else "",
+    }
+
+
+def _facts(invoice: Invoice, *, texts: ShopTexts) -> Content:
+    if invoice.issue_date is None or invoice.tax_date is None or invoice.due_date is None:
+        raise ValueError(f"{invoice} has no days yet, so it shows nothing")
+    days = (invoice.due_date - invoice.issue_date).days
+    return {
+        "number": invoice.number,
+        "issue_date": invoice.issue_date.isoformat(),
+        "issue_date_shown": texts.day(invoice.issue_date),
+        "tax_date": invoice.tax_date.isoformat(),
+        "tax_date_shown": texts.day(invoice.tax_date),
+        "due_date": invoice.due_date.isoformat(),
+        "due_date_shown": texts.day(invoice.due_date),
+        "terms_shown": _terms(days, due=texts.day(invoice.due_date)),
+    }
+
+
+def _terms(days: int, *, due: str) -> str:
+    if days == 0:
+        return _("Please pay today.")
+    sentence = ngettext(
+        "Please pay within %(days)s day, by %(due)s.", "Please pay within %(days)s days, by %(due)s.", days
+    )
+    return sentence % {"days": days, "due": due}
+
+
+def _visit(work_order: WorkOrder) -> Content:
+    vessel = work_order.vessel
+    return {
+        "work_order": work_order.number,
+        "boat": _boat(vessel),
+        "hull_number": vessel.hull_number,
+        "registration": vessel.registration,
+    }
+
+
+def _boat(vessel: Vessel) -> str:
+    build = " ".join(filter(None, [vessel.make, vessel.model]))
+    return f"{vessel.name} ({build})" if vessel.name and build else vessel.name or build
+
+
+def _line_taxes(invoice: Invoice, *, texts: ShopTexts) -> dict[int, str]:
+    """Tax code id → the rates in force at the tax date, such as "5 % + 7 %"."""
+    if invoice.tax_date is None:
+        raise ValueError(f"{invoice} has no tax date yet")
+    return {
+        code: " + ".join(texts.percent(int(one.rate * 1_000_000)) for one in treatment.components)
+        or _("none")
+        for code, treatment in treatments_at(invoice.tax_date, customer=invoice.customer).items()
+    }
+
+
+def _jobs(lines: list[InvoiceLine], *, taxed: dict[int, str], texts: ShopTexts) -> list[Content]:
+    agreed = _agreements({line.plan_line.option_id for line in lines if line.plan_line}, texts=texts)
+    return [
+        _job(option, agreed=agreed.get(option.pk, ""))
+        | {"lines": [_line(line, tax=taxed[line.tax_code_id], texts=texts) for line in some]}
+        for option, some in groupby(lines, key=option_of)
+        if option is not None
+    ]
+
+
+def _agreements(options: Iterable[int], *, texts: ShopTexts) -> dict[int, str]:
+    """Option id → who agreed to it, when, and on which quote."""
+    answers = ApprovedChoice.objects.filter(
+        option_id__in=options, approval__decision=Decision.APPROVED
+    ).select_related("approval__revision__quote")
+    return {
+        answer.option_id: _("Agreed by %(name)s on %(day)s (quote %(quote)s, revision %(revision)s).")
+        % {
+            "name": answer.approval.signed_name,
+            "day": texts.day_of(answer.approval.decided_at),
+            "quote": answer.approval.revision.quote.number,
+            "revision": answer.approval.revision.revision,
+        }
+        for answer in answers
+        if answer.option_id is not None
+    }
+
+
+def _job(option: QuoteOption, *, agreed: str) -> Content:
+    job = option.choice.job
+    return {
+        "title": option.title,
+        "way": option.way,
+        "way_shown": str(Way(option.way).label),
+        "engine": _engine(job.engine),
+        "complaint": job.complaint,
+        "cause": job.cause,
+        "correction": job.correction,
+        "agreed_shown": agreed,
+        "warranty_months": option.warranty_months,
+        "warranty_shown": _warranty(option),
+    }
+
+
+def _engine(engine: Engine | None) -> Content:
+    if engine is None:
+        return {"name": "", "serial": ""}
+    return {"name": " ".join(filter(None, [engine.make, engine.model])), "serial": engine.serial}
+
+
+def _warranty(option: QuoteOption) -> str:
+    if option.warranty_months == 0:
+        return _("No warranty on this work.")
+    sentence = ngettext("%(months)s month", "%(months)s months", option.warranty_months)
+    months = sentence % {"months": option.warranty_months}
+    return f"{months}: {option.warranty_covers}" if option.warranty_covers else months
+
+
+def _line(line: InvoiceLine, *, tax: str, texts: ShopTexts) -> Content:
+    row = line_row(line, texts=texts)
+    return {
+        "kind": line.kind,
+        "kind_shown": str(LineKind(line.kind).label),
+        "number": line.number,
+        "description": line.description,
+        "quantity_milli": line.quantity_milli,
+        "unit": line.unit,
+        "quantity_shown": row.quantity,
+        "unit_price_e4": line.unit_price_e4,
+        "unit_price_shown": row.unit_price,
+        "discount_e4": line.discount_e4,
+        "discount_shown": row.discount,
+        "tax_code": line.tax_code.name,
+        "tax_shown": tax,
+        "amount_minor": line.amount_minor,
+        "amount_shown": row.amount,
+    }
+
+
+def _kinds(lines: list[InvoiceLine], *, texts: ShopTexts) -> list[Content]:
+    """Parts, labour and the rest apart, as Cal. Harbors and Navigation Code 410-418 asks (second-hand)."""
+    sums: dict[str, int] = defaultdict(int)
+    for line in lines:
+        sums[line.kind] += line.amount_minor
+    return [
+        {
+            "kind": kind.value,
+            "kind_shown": str(kind.label),
+            "amount_minor": sums[kind],
+            "amount_shown": texts.money(sums[kind]),
+        }
+        for kind in LineKind
+        if kind in sums
+    ]
+
+
+def _tax(tax: InvoiceTax, *, texts: ShopTexts) -> Content:
+    return {
+        "category": tax.category,
+        "name": tax.name,
+        "rate_e6": tax.rate_e6,
+        "label_shown": f"{tax.name} {texts.percent(tax.rate_e6)}" if tax.name else _("No tax"),
+        "taxable_minor": tax.taxable_minor,
+        "taxable_shown": texts.money(tax.taxable_minor),
+        "tax_minor": tax.tax_minor,
+        "tax_shown": texts.money(tax.tax_minor),
+        "reason": tax.exemption_reason,
+    }
+
+
+def _totals(invoice: Invoice, *, texts: ShopTexts) -> Content:
+    sums = {
+        "without_tax": invoice.without_tax_minor,
+        "tax": invoice.tax_minor,
+        "total": invoice.total_minor,
+        "paid": 0,
+        "due": invoice.total_minor,
+    }
+    exact = {f"{name}_minor": minor for name, minor in sums.items()}
+    return exact | {f"{name}_shown": texts.money(minor) for name, minor in sums.items()}

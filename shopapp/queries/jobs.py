@@ -1,0 +1,178 @@
+"""Jobs as pages show them: the card on a work order, the page at the bench, the findings."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from shopapp.models import (
+    CLOSED_STAGES,
+    HourReading,
+    Job,
+    JobAssignment,
+    JobTest,
+    Outcome,
+    Person,
+    Photo,
+    Stage,
+    TestKind,
+)
+from shopapp.queries.engines import engine_words, serial_words
+from shopapp.queries.next_steps import Next, Offer, next_of_job
+from shopapp.queries.people import Colleague
+from shopapp.queries.visits import StageChip, stage_chip
+
+# from diagnosis to test, what happens on a job is logged
+LOGGED_AT = (Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.IN_LINE, Stage.IN_HAND, Stage.TEST)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhotoCard:
+    """A photo, small, with the words for those who do not see it."""
+
+    pk: int
+    sha256: str
+    width: int
+    height: int
+    caption: str
+    who: str
+    taken_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class TestRow:
+    """A test of a job."""
+
+    word: str
+    has_passed: bool
+    conditions: str
+    remarks: str
+    who: str
+    tested_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class EngineFacts:
+    """The engine a job is on."""
+
+    words: str
+    serial: str
+    hours: Decimal | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobCard:
+    """One job on its work order: complaint, cause, correction, evidence, and what comes next."""
+
+    pk: int
+    position: int
+    stage: StageChip
+    is_open: bool
+    may_log: bool
+    engine: EngineFacts | None
+    complaint: str
+    cause: str
+    correction: str
+    test_word: str
+    outcome: str
+    technicians: tuple[Colleague, ...]
+    photos: tuple[PhotoCard, ...]
+    tests: tuple[TestRow, ...]
+    next: Next
+
+
+def with_hours(jobs: QuerySet[Job]) -> QuerySet[Job]:
+    """The jobs with their engines, each with its newest hour reading as ``latest_tenths``."""
+    readings = HourReading.objects.filter(engine=OuterRef("engine")).order_by("-read_at", "-pk")
+    return jobs.select_related("engine").annotate(latest_tenths=Subquery(readings.values("tenths")[:1]))
+
+
+def job_cards(jobs: Sequence[Job], *, viewer: Person, offer: Offer) -> tuple[JobCard, ...]:
+    """Cards of these jobs (fetched by ``with_hours``), in three queries however many there are."""
+    technicians = _technicians_of(jobs)
+    photos = photos_of(jobs)
+    tests = tests_of(jobs)
+    return tuple(
+        JobCard(
+            **_facts(job),
+            technicians=tuple(technicians[job.pk]),
+            photos=tuple(photos[job.pk]),
+            tests=tuple(tests[job.pk]),
+            next=next_of_job(job, viewer=viewer, offer=offer),
+        )
+        for job in jobs
+    )
+
+
+def _facts(job: Job) -> dict[str, Any]:
+    is_ended = job.outcome != Outcome.OPEN
+    return {
+        "pk": job.pk,
+        "position": job.position,
+        "stage": stage_chip(job.stage),
+        "is_open": job.stage not in CLOSED_STAGES,
+        "may_log": job.stage in LOGGED_AT,
+        "engine": engine_facts(job),
+        "complaint": job.complaint,
+        "cause": job.cause,
+        "correction": job.correction,
+        "test_word": str(TestKind(job.test_kind).label),
+        "outcome": str(Outcome(job.outcome).label) if is_ended else "",
+    }
+
+
+def engine_facts(job: Job) -> EngineFacts | None:
+    """The engine of a job that was fetched by ``with_hours``; None for a job on the boat itself."""
+    if job.engine is None:
+        return None
+    tenths: int | None = job.latest_tenths  # type: ignore[attr-defined]  # annotated by with_hours
+    return EngineFacts(
+        words=engine_words(job.engine),
+        serial=serial_words(job.engine),
+        hours=None if tenths is None else Decimal(tenths) / 10,
+    )
+
+
+def _technicians_of(jobs: Iterable[Job]) -> Mapping[int, list[Colleague]]:
+    rows = JobAssignment.objects.filter(job__in=jobs).order_by("person__name", "pk")
+    found = defaultdict(list)
+    for job, pk, name in rows.values_list("job_id", "person_id", "person__name"):
+        found[job].append(Colleague(pk=pk, name=name))
+    return found
+
+
+def photos_of(jobs: Iterable[Job]) -> Mapping[int, list[PhotoCard]]:
+    """Photos by job, oldest first. One query."""
+    found = defaultdict(list)
+    for photo in Photo.objects.filter(job__in=jobs).select_related("taken_by").order_by("taken_at", "pk"):
+        card = PhotoCard(
+            pk=photo.pk,
+            sha256=photo.sha256,
+            width=photo.width,
+            height=photo.height,
+            caption=photo.caption,
+            who=photo.taken_by.name,
+            taken_at=photo.taken_at,
+        )
+        found[photo.job_id].append(card)
+    return found
+
+
+def tests_of(jobs: Iterable[Job]) -> Mapping[int, list[TestRow]]:
+    """Tests by job, oldest first. One query."""
+    found = defaultdict(list)
+    for test in JobTest.objects.filter(job__in=jobs).select_related("tested_by").order_by("tested_at", "pk"):
+        row = TestRow(
+            word=str(TestKind(test.kind).label),
+            has_passed=test.has_passed,
+            conditions=test.conditions,
+            remarks=test.remarks,
+            who=test.tested_by.name,
+            tested_at=test.tested_at,
+        )
+        found[test.job_id].append(row)
+    return found

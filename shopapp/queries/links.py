@@ -1,0 +1,64 @@
+"""Customers' links: which door a token opens, if any."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from shopapp.models import Approval, CustomerLink, QuoteRevision, RevisionState
+
+
+class DoorState(StrEnum):
+    """What a customer finds behind the link."""
+
+    OPEN = "open"
+    ANSWERED = "answered"
+    REPLACED = "replaced"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Door:
+    """A link that still leads somewhere, with its revision."""
+
+    link: CustomerLink
+    revision: QuoteRevision
+    state: DoorState
+
+
+def token_digest(token: str) -> str:
+    """What is kept of a token: its SHA-256 in hexadecimal."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def door(token: str, *, at: datetime) -> Door | None:
+    """What the token opens at that moment; ``None`` for unknown, expired and revoked links alike.
+
+    A link that was revoked by the very answer it gave still shows that answer until it expires; one that was
+    revoked by a newer revision still shows that the old one is replaced. Two queries at most.
+    """
+    link = (
+        CustomerLink.objects.select_related("revision__quote__work_order", "revision__approval", "created_by")
+        .filter(token_sha256=token_digest(token), expires_at__gt=at)
+        .first()
+    )
+    state = _state(link) if link is not None else None
+    if link is None or state is None:
+        return None
+    return Door(link=link, revision=link.revision, state=state)
+
+
+def _state(link: CustomerLink) -> DoorState | None:
+    revision = link.revision
+    if link.revoked_at is None:
+        return DoorState.OPEN if revision.state == RevisionState.SENT else None
+    answer: Approval | None = getattr(revision, "approval", None)
+    if answer is not None:
+        return DoorState.ANSWERED if answer.decided_at == link.revoked_at else None
+    return DoorState.REPLACED if _was_replaced_then(link) else None
+
+
+def _was_replaced_then(link: CustomerLink) -> bool:
+    return (
+        link.revision.state == RevisionState.REPLACED
+        and QuoteRevision.objects.filter(quote=link.revision.quote_id, sent_at=link.revoked_at).exists()
+    )

@@ -1,0 +1,118 @@
+"""What comes next on a job and on a visit: one step for the viewer, or a sentence why there is none."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from shopapp import access
+from shopapp.models import Job, Outcome, Person, Stage, WorkOrder
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """A thing to do: what the button says, the page or the POST it leads to."""
+
+    word: str
+    url_name: str
+    pk: int
+    is_post: bool = False
+    anchor: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Next:
+    """The step, if there is one for this viewer; and a sentence for everybody."""
+
+    step: Step | None = None
+    sentence: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offer:
+    """Where the quotes of a visit stand: the draft that is being written, the one with the customer."""
+
+    draft: int | None = None
+    sent: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bill:
+    """Where the bill of a visit stands."""
+
+    draft: int | None = None
+    unpaid: int | None = None
+    is_issued: bool = False
+    is_needed: bool = False
+
+
+def next_of_job(job: Job, *, viewer: Person, offer: Offer) -> Next:
+    """The next step of a job by its stage; the quote's steps are the desk's. No query."""
+    if job.stage == Stage.DIAGNOSIS:
+        return _after_diagnosis(job, viewer=viewer, offer=offer)
+    if job.stage == Stage.WITH_CUSTOMER:
+        return _with_customer(viewer, offer)
+    return Next(step=_step_at(job), sentence=_sentence_at(job))
+
+
+def _step_at(job: Job) -> Step | None:
+    match job.stage:
+        case Stage.HERE:
+            return _step(job, _("Start the diagnosis"), "start_diagnosis", is_post=True)
+        case Stage.IN_LINE:
+            return _step(job, _("Start the work"), "start_work", is_post=True)
+        case Stage.IN_HAND:
+            return _step(job, _("Go to the work"), "bench")
+        case Stage.TEST:
+            return _step(job, _("Record the test"), "bench", anchor="job-test")
+    return None
+
+
+def _step(job: Job, word: str, name: str, *, is_post: bool = False, anchor: str = "") -> Step:
+    return Step(word=word, url_name=f"work_orders:{name}", pk=job.pk, is_post=is_post, anchor=anchor)
+
+
+def _sentence_at(job: Job) -> str:
+    if job.stage == Stage.BOOKED:
+        return _("Booked. The work begins when the boat is here.")
+    if job.outcome == Outcome.DECLINED:
+        return _("The customer declined. The boat goes home as it is.")
+    return _("The work on this job is finished.") if job.outcome == Outcome.DONE else ""
+
+
+def _after_diagnosis(job: Job, *, viewer: Person, offer: Offer) -> Next:
+    if not job.cause:
+        return Next(step=_step(job, _("Write the findings"), "findings"))
+    if not access.may_price(viewer):
+        return Next(sentence=_("The findings are written. The desk writes the quote now."))
+    if offer.draft is not None:
+        step = Step(word=_("Go on with the quote"), url_name="quotes:edit", pk=offer.draft)
+        return Next(step=step)
+    return Next(
+        step=Step(word=_("Write the quote"), url_name="quotes:start", pk=job.work_order_id, is_post=True)
+    )
+
+
+def _with_customer(viewer: Person, offer: Offer) -> Next:
+    sentence = _("The customer has the quote. The work waits for the answer.")
+    if not access.may_price(viewer) or offer.sent is None:
+        return Next(sentence=sentence)
+    step = Step(word=_("Open the quote"), url_name="quotes:preview", pk=offer.sent)
+    return Next(step=step, sentence=sentence)
+
+
+def next_of_visit(work_order: WorkOrder, *, bill: Bill) -> Next:
+    """What the desk does once every job is ready: tell, bill, take the payment, hand back."""
+    if work_order.stage != Stage.READY:
+        return Next()
+    if work_order.told_at is None:
+        return Next(sentence=_("Every job is ready. Tell the customer."))
+    if bill.draft is not None:
+        step = Step(word=_("Go on with the invoice"), url_name="invoices:detail", pk=bill.draft)
+        return Next(step=step, sentence=_("The invoice is not issued yet."))
+    if bill.is_needed and not bill.is_issued:
+        step = Step(word=_("Write the invoice"), url_name="invoices:draft", pk=work_order.pk, is_post=True)
+        return Next(step=step, sentence=_("The customer knows. Now the invoice."))
+    if bill.unpaid is not None:
+        step = Step(word=_("Take the payment"), url_name="invoices:detail", pk=bill.unpaid)
+        return Next(step=step, sentence=_("The invoice is issued and not paid in full."))
+    return Next(sentence=_("Nothing is owed. The boat may go home."))

@@ -1,0 +1,181 @@
+"""What a quote rests on besides its own rows: shop, customer, boat, jobs, photos, rules of sums and words.
+
+They are frozen with what was shown, so that a paper printed years later does not follow a shop that moved.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from shopapp.calc.money import Rounding
+from shopapp.calc.tax import TaxComponent, TaxLevel, TaxTreatment
+from shopapp.calc.totals import Rules
+from shopapp.models import (
+    Engine,
+    EngineMounting,
+    EnginePosition,
+    Job,
+    LineKind,
+    Payer,
+    Photo,
+    PriceKind,
+    QuoteRevision,
+    Shop,
+    Unit,
+    Vessel,
+    Way,
+)
+from shopapp.queries.engines import engine_words
+from shopapp.queries.shop import treatments_at
+from shopapp.queries.vessels import boat_words
+
+type Facts = dict[str, Any]
+
+
+def facts_of(
+    revision: QuoteRevision, *, shop: Shop, day: date, frozen: Mapping[str, Any] | None = None
+) -> Facts:
+    """The facts as the rows hold them now, with the taxes in force on ``day``; four queries.
+
+    ``revision`` comes from ``queries.shown.revision_rows``. With ``frozen`` facts only the photos that were
+    shown then are taken up: a photo taken since does not change what was shown.
+    """
+    work_order = revision.quote.work_order
+    jobs = [choice.job for choice in revision.choices.all()]
+    photos, positions = _photos_of(jobs, frozen=frozen), _positions_of(jobs, vessel=work_order.vessel)
+    return {
+        "shop": _shop(shop),
+        "rules": _rules(shop),
+        "taxes": _taxes(treatments_at(day, customer=work_order.customer)),
+        "customer": work_order.customer.name,
+        "boat": boat_line(work_order.vessel),
+        "work_order": work_order.number,
+        "jobs": {
+            str(job.pk): _job(job, position=positions.get(job.engine_id, ""), photos=photos[job.pk])
+            for job in jobs
+        },
+        "consent": {"text": shop.consent_text, "version": shop.consent_version},
+        "warranty_terms": shop.warranty_terms,
+        "words": _words(),
+    }
+
+
+def rules_from(facts: Mapping[str, Any]) -> Rules:
+    """The rules of sums that were frozen."""
+    rules = facts["rules"]
+    return Rules(
+        currency=rules["currency"],
+        rounding=Rounding(rules["rounding"]),
+        tax_level=TaxLevel(rules["tax_level"]),
+        prices_include_tax=rules["prices_include_tax"],
+    )
+
+
+def treatments_from(facts: Mapping[str, Any]) -> Mapping[int, TaxTreatment]:
+    """Tax code id → treatment, as frozen."""
+    return {
+        int(pk): TaxTreatment(
+            code=tax["code"],
+            category=tax["category"],
+            components=tuple(
+                TaxComponent(name=one["name"], rate=Decimal(one["rate"]), compounds=one["compounds"])
+                for one in tax["components"]
+            ),
+            exemption_reason=tax["reason"],
+        )
+        for pk, tax in facts["taxes"].items()
+    }
+
+
+def boat_line(vessel: Vessel) -> str:
+    """The boat's name, with make and model behind it where both are known."""
+    build = " ".join(filter(None, [vessel.make, vessel.model]))
+    return f"{vessel.name} ({build})" if vessel.name and build else boat_words(vessel)
+
+
+def engine_line(engine: Engine | None, *, position: str = "") -> str:
+    """An engine as people tell it from its neighbour; empty when the job is on the boat itself."""
+    if engine is None:
+        return ""
+    return ", ".join(filter(None, [engine_words(engine), position, engine.serial]))
+
+
+def _shop(shop: Shop) -> Facts:
+    return {
+        "name": shop.name,
+        "address": shop.address,
+        "phone": shop.phone,
+        "email": shop.email,
+        "tax_number": shop.tax_number,
+    }
+
+
+def _rules(shop: Shop) -> Facts:
+    return {
+        "currency": shop.currency,
+        "locale": shop.locale,
+        "rounding": str(shop.rounding),
+        "tax_level": str(shop.tax_level),
+        "prices_include_tax": shop.prices_include_tax,
+    }
+
+
+def _taxes(treatments: Mapping[int, TaxTreatment]) -> Facts:
+    return {
+        str(pk): {
+            "code": treatment.code,
+            "category": treatment.category,
+            "reason": treatment.exemption_reason,
+            "components": [
+                {"name": one.name, "rate": f"{one.rate:f}", "compounds": one.compounds}
+                for one in treatment.components
+            ],
+        }
+        for pk, treatment in treatments.items()
+    }
+
+
+def _job(job: Job, *, position: str, photos: list[Facts]) -> Facts:
+    return {
+        "complaint": job.complaint,
+        "cause": job.cause,
+        "engine": engine_line(job.engine, position=position),
+        "price_kind": job.price_kind,
+        "price_kind_shown": str(PriceKind(job.price_kind).label),
+        "photos": photos,
+    }
+
+
+def _photos_of(jobs: Iterable[Job], *, frozen: Mapping[str, Any] | None) -> dict[int, list[Facts]]:
+    found: dict[int, list[Facts]] = {job.pk: [] for job in jobs}
+    for photo in Photo.objects.filter(job__in=found).order_by("taken_at", "pk"):
+        if frozen is None or photo.sha256 in _shown_photos(frozen, job_id=photo.job_id):
+            found[photo.job_id].append({"sha256": photo.sha256, "caption": photo.caption})
+    return found
+
+
+def _shown_photos(frozen: Mapping[str, Any], *, job_id: int) -> set[str]:
+    return {photo["sha256"] for photo in frozen["jobs"].get(str(job_id), {"photos": []})["photos"]}
+
+
+def _positions_of(jobs: Iterable[Job], *, vessel: Vessel) -> dict[int | None, str]:
+    """Engine id → "port" and the like, where a boat has more than one engine."""
+    mountings = EngineMounting.objects.filter(
+        vessel=vessel, until_date__isnull=True, engine__in=[job.engine_id for job in jobs if job.engine_id]
+    )
+    return {
+        one.engine_id: str(EnginePosition(one.position).label)
+        for one in mountings
+        if one.position != EnginePosition.SINGLE
+    }
+
+
+def _words() -> Facts:
+    """The words of this day, so that a better word later does not alter an old paper."""
+    return {
+        "ways": {way.value: str(way.label) for way in Way},
+        "units": {unit.value: str(unit.label) for unit in Unit},
+        "payers": {payer.value: str(payer.label) for payer in Payer},
+        "kinds": {kind.value: str(kind.label) for kind in LineKind},
+    }

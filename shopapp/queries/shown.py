@@ -1,0 +1,258 @@
+"""What a customer is shown of a quote, as a plain map: the one source of page, paper and approval.
+
+Exact figures are text, what people read stands beside them in keys that end in ``_shown``.
+"""
+
+import json
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from babel.dates import format_date
+from django.db.models import Prefetch
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from shopapp.calc.money import decimals_of, format_money, format_number, from_e4, from_milli
+from shopapp.calc.totals import Line, TaxRow, Totals, document_totals
+from shopapp.models import Payer, QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Unit, Way
+from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
+from shopapp.queries.shop import local_day, the_shop
+
+SCHEMA = 1
+LETTERS = "ABC"
+
+type Content = dict[str, Any]
+
+
+def revision_rows(pk: int) -> QuoteRevision:
+    """The revision with its choices, options and lines in order; four queries. Raises DoesNotExist."""
+    options = QuoteOption.objects.order_by("position").prefetch_related(
+        Prefetch("lines", QuoteLine.objects.order_by("position"))
+    )
+    choices = (
+        QuoteChoice.objects.select_related("job__engine")
+        .order_by("position", "pk")
+        .prefetch_related(Prefetch("options", options))
+    )
+    work_order = "quote__work_order"
+    return (
+        QuoteRevision.objects.select_related(f"{work_order}__vessel", f"{work_order}__customer")
+        .prefetch_related(Prefetch("choices", choices))
+        .get(pk=pk)
+    )
+
+
+def draft_content(revision: QuoteRevision, *, at: datetime) -> Content:
+    """What a draft would show if it were sent at that moment; the taxes are those of the shop's day."""
+    shop = the_shop()
+    day = local_day(shop, at)
+    until = day + timedelta(days=shop.quote_valid_days)
+    return content_of(revision, facts=facts_of(revision, shop=shop, day=day), day=day, until=until)
+
+
+def stored_content(revision: QuoteRevision) -> Content:
+    """What a sent revision showed, as it was stored."""
+    content: Content = json.loads(revision.shown)
+    return content
+
+
+def content_from_rows(revision: QuoteRevision) -> Content:
+    """What a sent revision shows by all rows as they are now (``revision`` from ``revision_rows``)."""
+    day, until = _dates(revision)
+    facts = facts_of(revision, shop=the_shop(), day=day, frozen=stored_content(revision)["facts"])
+    return content_of(revision, facts=facts, day=day, until=until)
+
+
+def content_on_frozen_facts(revision: QuoteRevision) -> Content:
+    """What a sent revision shows by the quote's own rows, resting on the facts that were frozen with it."""
+    day, until = _dates(revision)
+    return content_of(revision, facts=stored_content(revision)["facts"], day=day, until=until)
+
+
+def figures(content: Any) -> Any:
+    """The content without the keys that end in ``_shown``: what no better way of writing numbers alters."""
+    if isinstance(content, Mapping):
+        return {key: figures(value) for key, value in content.items() if not key.endswith("_shown")}
+    return [figures(value) for value in content] if isinstance(content, list) else content
+
+
+def content_of(revision: QuoteRevision, *, facts: Facts, day: date, until: date) -> Content:
+    """The map itself. Options stand in order of today's price, "leave it" last; no prices are added up."""
+    locale = facts["rules"]["locale"]
+    return {
+        "schema": SCHEMA,
+        "number": revision.quote.number,
+        "revision": revision.revision,
+        "date": day.isoformat(),
+        "date_shown": day_words(day, locale=locale),
+        "valid_until": until.isoformat(),
+        "valid_until_shown": day_words(until, locale=locale),
+        "tax_note_shown": _("Tax at today's rate."),
+        "facts": facts,
+        "jobs": [_job(choice, facts=facts) for choice in revision.choices.all()],
+    }
+
+
+def chosen_totals(content: Content, *, options: Collection[int]) -> Totals:
+    """The document totals over exactly the customer's lines of these options, totalled anew."""
+    facts = content["facts"]
+    treatments = treatments_from(facts)
+    lines = [
+        Line(
+            quantity=Decimal(line["quantity"]),
+            unit_price=Decimal(line["unit_price"]),
+            discount=Decimal(line["discount"]),
+            tax=treatments[line["tax_code"]],
+        )
+        for option in options_in(content)
+        if option["option"] in options
+        for line in option["lines"]
+        if line["payer"] == Payer.CUSTOMER
+    ]
+    return document_totals(lines, rules=rules_from(facts))
+
+
+def options_in(content: Content) -> Iterable[Content]:
+    """Every option of every job."""
+    return (option for job in content["jobs"] for option in job["options"])
+
+
+def totals_map(totals: Totals, *, facts: Facts) -> Content:
+    """Totals as text, exact and as people read them."""
+    sums = {"without_tax": totals.without_tax, "tax": totals.tax, "with_tax": totals.with_tax}
+    return (
+        {name: f"{amount:f}" for name, amount in sums.items()}
+        | {f"{name}_shown": money_words(amount, facts=facts) for name, amount in sums.items()}
+        | {"rows": [_tax_row(row, facts=facts) for row in totals.tax_rows]}
+    )
+
+
+def day_words(day: date, *, locale: str) -> str:
+    """A day that cannot be misread, such as "2 Jun 2026"."""
+    return format_date(day, format="d MMM y", locale=locale)
+
+
+def warranty_words(months: int, covers: str) -> str:
+    """For example: 12 months: the unit and its refit."""
+    if not months:
+        return _("none")
+    time = ngettext("%(months)d month", "%(months)d months", months) % {"months": months}
+    return f"{time}: {covers}" if covers else time
+
+
+def days_words(days: int) -> str:
+    """How long the boat stays."""
+    return ngettext("%(days)d day", "%(days)d days", days) % {"days": days}
+
+
+def _dates(revision: QuoteRevision) -> tuple[date, date]:
+    if revision.tax_date is None or revision.valid_until_date is None:
+        raise ValueError(f"{revision} was not sent, so it has shown nothing yet")
+    return revision.tax_date, revision.valid_until_date
+
+
+def _job(choice: QuoteChoice, *, facts: Facts) -> Content:
+    options = [_option(option, facts=facts) for option in choice.options.all()]
+    options.sort(key=lambda one: (one["way"] == Way.LEAVE, Decimal(one["totals"]["with_tax"]), one["option"]))
+    return {
+        "choice": choice.pk,
+        "job": choice.job_id,
+        "options": [{"letter": letter} | one for letter, one in zip(LETTERS, options, strict=False)],
+    }
+
+
+def _option(option: QuoteOption, *, facts: Facts) -> Content:
+    rows = list(option.lines.all())
+    totals = option_totals(rows, facts=facts)
+    amounts = iter(totals.line_amounts)
+    lines = [
+        _line(row, amount=next(amounts) if row.payer == Payer.CUSTOMER else None, facts=facts) for row in rows
+    ]
+    return {
+        "option": option.pk,
+        "way": option.way,
+        "way_shown": facts["words"]["ways"][option.way],
+        "title": option.title,
+        "explanation": option.explanation,
+        "left_out": option.left_out,
+        "days": option.days,
+        "days_shown": days_words(option.days),
+        "warranty_months": option.warranty_months,
+        "warranty_covers": option.warranty_covers,
+        "warranty_shown": warranty_words(option.warranty_months, option.warranty_covers),
+        "lines": lines,
+        "totals": totals_map(totals, facts=facts),
+    }
+
+
+def option_totals(rows: Sequence[QuoteLine], *, facts: Facts) -> Totals:
+    """Document totals of the lines of one option that the customer pays."""
+    treatments = treatments_from(facts)
+    lines = [row.as_line(treatments) for row in rows if row.payer == Payer.CUSTOMER]
+    return document_totals(lines, rules=rules_from(facts))
+
+
+def _line(row: QuoteLine, *, amount: Decimal | None, facts: Facts) -> Content:
+    """One line; what somebody else pays has no amount, but the word for who pays."""
+    words = facts["words"]
+    quantity, price = from_milli(row.quantity_milli), from_e4(row.unit_price_e4)
+    discount = Decimal(row.discount_e4) / 10_000
+    is_customers = amount is not None
+    return {
+        "kind": row.kind,
+        "kind_shown": words["kinds"][row.kind],
+        "number": row.number,
+        "description": row.description,
+        "quantity": f"{quantity:f}",
+        "quantity_shown": quantity_words(row.quantity_milli, unit=row.unit, facts=facts),
+        "unit": row.unit,
+        "unit_price": f"{price:f}",
+        "unit_price_shown": money_words(price, facts=facts) if is_customers else "",
+        "discount": f"{discount:f}",
+        "discount_shown": share_words(discount, facts=facts) if discount else "",
+        "tax_code": row.tax_code_id,
+        "payer": row.payer,
+        "payer_shown": words["payers"][row.payer],
+        "amount": f"{amount:f}" if amount is not None else "",
+        "amount_shown": money_words(amount, facts=facts)
+        if amount is not None
+        else words["payers"][row.payer],
+    }
+
+
+def _tax_row(row: TaxRow, *, facts: Facts) -> Content:
+    label = row.exemption_reason or f"{row.component_name} {share_words(row.rate, facts=facts)}".strip()
+    return {
+        "name": row.component_name,
+        "rate": f"{row.rate:f}",
+        "taxable": f"{row.taxable:f}",
+        "tax": f"{row.tax:f}",
+        "label_shown": label,
+        "tax_shown": money_words(row.tax, facts=facts),
+    }
+
+
+def money_words(amount: Decimal, *, facts: Facts) -> str:
+    """An amount in the currency and habits of the shop."""
+    rules = facts["rules"]
+    return format_money(amount, currency=rules["currency"], locale=rules["locale"])
+
+
+def quantity_words(quantity_milli: int, *, unit: str, facts: Facts) -> str:
+    """A quantity with its unit, such as "1.5 h"; pieces are counted without a word."""
+    number = number_words(from_milli(quantity_milli), locale=facts["rules"]["locale"])
+    if unit == Unit.EACH:
+        return number
+    return f"{number}\u00a0{facts['words']['units'][unit]}"
+
+
+def share_words(share: Decimal, *, facts: Facts) -> str:
+    """A share as per cent, such as "12.5 %"."""
+    return f"{number_words(share * 100, locale=facts['rules']['locale'])}\u00a0%"
+
+
+def number_words(value: Decimal, *, locale: str) -> str:
+    """A number without noughts at its end, in the habits of the locale."""
+    return format_number(value, locale=locale, decimals=decimals_of(value))

@@ -1,0 +1,225 @@
+"""The story of a visit on one page: its path, its jobs, what was agreed, what happened, who did what."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from shopapp import access
+from shopapp.calc.money import from_minor
+from shopapp.models import (
+    Invoice,
+    Job,
+    Outcome,
+    Person,
+    Stage,
+    TestKind,
+    ToldHow,
+    WorkOrder,
+)
+from shopapp.queries.actuals import ActualRow, actual_rows
+from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of
+from shopapp.queries.feed import FeedRow, feed_of
+from shopapp.queries.invoices import InvoiceState, state_of, with_paid
+from shopapp.queries.jobs import JobCard, job_cards, with_hours
+from shopapp.queries.next_steps import Bill, Next, next_of_visit
+from shopapp.queries.people import Colleague, technicians
+from shopapp.queries.vessels import boat_words
+from shopapp.queries.visits import StageChip, stage_chip
+
+
+@dataclass(frozen=True, kw_only=True)
+class PathStep:
+    """One stage on the course: done, now, ahead or skip."""
+
+    code: str
+    word: str
+    state: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class InvoiceLink:
+    """An invoice of the visit: number (empty while a draft), total and what is still owed."""
+
+    pk: int
+    number: str
+    state: InvoiceState
+    total: Decimal
+    owed: Decimal | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeskPart:
+    """What only the desk sees of a visit."""
+
+    phone: str
+    email: str
+    customer_pk: int
+    quotes: tuple[QuoteRow, ...]
+    may_quote: bool
+    invoices: tuple[InvoiceLink, ...]
+    may_bill: bool
+    technicians: tuple[Colleague, ...]
+    next: Next
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkOrderPage:
+    """The whole story. Money is absent where the viewer may not see it; ``desk`` is None for a technician."""
+
+    pk: int
+    number: str
+    stage: StageChip
+    path: tuple[PathStep, ...]
+    is_ready: bool
+    is_open: bool
+    boat: str
+    kept_on: str
+    vessel_pk: int
+    customer: str
+    complaint: str
+    arrival_state: str
+    opened_at: datetime
+    promised_date: date | None
+    told_at: datetime | None
+    told_how: str
+    gone_at: datetime | None
+    gone_to: str
+    jobs: tuple[JobCard, ...]
+    agreed: tuple[Agreed, ...]
+    actuals: tuple[ActualRow, ...]
+    feed: tuple[FeedRow, ...]
+    desk: DeskPart | None
+
+
+def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, currency: str) -> WorkOrderPage:
+    """Everything about a visit that was fetched with its ``vessel`` and ``customer``.
+
+    ``today`` is the shop's day. Eight queries for a technician, ten for the desk, however many jobs, rows
+    and photos there are.
+    """
+    is_desk = access.may_use_desk(viewer)
+    jobs = list(with_hours(Job.objects.filter(work_order=work_order)).order_by("position"))
+    quotes = quotes_of(work_order)
+    desk = _desk_part(work_order, quotes, jobs=jobs, today=today, currency=currency) if is_desk else None
+    return WorkOrderPage(
+        **_facts(work_order),
+        path=path_of(work_order, jobs),
+        jobs=job_cards(jobs, viewer=viewer, offer=quotes.offer),
+        agreed=quotes.answers(currency=currency if is_desk else None),
+        actuals=actual_rows(jobs, viewer=viewer),
+        feed=feed_of(work_order),
+        desk=desk,
+    )
+
+
+def _facts(work_order: WorkOrder) -> dict[str, Any]:
+    return {
+        "pk": work_order.pk,
+        "number": work_order.number,
+        "stage": stage_chip(work_order.stage),
+        "is_ready": work_order.stage == Stage.READY,
+        "is_open": work_order.stage not in (Stage.GONE, Stage.CANCELLED),
+        "boat": boat_words(work_order.vessel),
+        "kept_on": work_order.vessel.kept_on,
+        "vessel_pk": work_order.vessel_id,
+        "customer": work_order.customer.name,
+        "complaint": work_order.complaint,
+        "arrival_state": work_order.arrival_state,
+        "opened_at": work_order.opened_at,
+        "promised_date": work_order.promised_date,
+        "told_at": work_order.told_at,
+        "told_how": str(ToldHow(work_order.told_how).label) if work_order.told_how else "",
+        "gone_at": work_order.gone_at,
+        "gone_to": work_order.gone_to,
+    }
+
+
+COURSE = (
+    Stage.HERE,
+    Stage.DIAGNOSIS,
+    Stage.WITH_CUSTOMER,
+    Stage.IN_LINE,
+    Stage.IN_HAND,
+    Stage.TEST,
+    Stage.READY,
+    Stage.GONE,
+)
+QUOTABLE = (Stage.HERE, Stage.DIAGNOSIS)
+WORK = (Stage.IN_LINE, Stage.IN_HAND, Stage.TEST)
+
+
+def path_of(work_order: WorkOrder, jobs: Sequence[Job]) -> tuple[PathStep, ...]:
+    """The course of a visit. Stages behind it that no job went through are skipped. No query."""
+    course = (Stage.BOOKED, *COURSE) if work_order.stage == Stage.BOOKED else COURSE
+    skipped = _skipped(work_order, jobs)
+    here = course.index(Stage(work_order.stage)) if work_order.stage in course else len(course)
+    is_called_off = work_order.stage == Stage.CANCELLED
+    return tuple(
+        PathStep(
+            **vars(stage_chip(stage)),
+            state="skip" if is_called_off or stage in skipped else _state(place, here=here),
+        )
+        for place, stage in enumerate(course)
+    )
+
+
+def _state(place: int, *, here: int) -> str:
+    if place == here:
+        return "now"
+    return "done" if place < here else "ahead"
+
+
+def _skipped(work_order: WorkOrder, jobs: Sequence[Job]) -> tuple[Stage, ...]:
+    if work_order.stage not in (Stage.READY, Stage.GONE):
+        return ()
+    done = [job for job in jobs if job.outcome == Outcome.DONE]
+    if not done:
+        return WORK
+    return () if any(job.test_kind != TestKind.NONE for job in done) else (Stage.TEST,)
+
+
+def _desk_part(
+    work_order: WorkOrder, quotes: Quotes, *, jobs: Sequence[Job], today: date, currency: str
+) -> DeskPart:
+    """Two queries: invoices with what was paid, and technicians."""
+    invoices = list(with_paid().filter(work_order=work_order).order_by("pk"))
+    bill = _bill(invoices, is_needed=quotes.is_anything_billable)
+    is_finished = any(job.stage in (Stage.TEST, Stage.READY) for job in jobs)
+    return DeskPart(
+        phone=work_order.customer.phone,
+        email=work_order.customer.email,
+        customer_pk=work_order.customer_id,
+        quotes=tuple(quote_row(one) for one in quotes.revisions),
+        may_quote=quotes.offer.draft is None and any(job.stage in QUOTABLE for job in jobs),
+        invoices=tuple(_invoice_link(one, today=today, currency=currency) for one in invoices),
+        may_bill=is_finished and bill.is_needed and not bill.is_issued and bill.draft is None,
+        technicians=technicians(),
+        next=next_of_visit(work_order, bill=bill),
+    )
+
+
+def _bill(invoices: Sequence[Invoice], *, is_needed: bool) -> Bill:
+    issued = [one for one in invoices if one.issued_at is not None]
+    return Bill(
+        draft=next((one.pk for one in invoices if one.issued_at is None), None),
+        unpaid=next((one.pk for one in issued if one.total_minor > _paid(one)), None),
+        is_issued=bool(issued),
+        is_needed=is_needed,
+    )
+
+
+def _paid(invoice: Invoice) -> int:
+    return invoice.paid  # type: ignore[attr-defined,no-any-return]  # annotated by with_paid
+
+
+def _invoice_link(one: Invoice, *, today: date, currency: str) -> InvoiceLink:
+    owed = one.total_minor - _paid(one)
+    return InvoiceLink(
+        pk=one.pk,
+        number=one.number or "",
+        state=state_of(one, paid=_paid(one), today=today),
+        total=from_minor(one.total_minor, currency=currency),
+        owed=None if one.issued_at is None else from_minor(owed, currency=currency),
+    )

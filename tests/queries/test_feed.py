@@ -1,0 +1,69 @@
+"""The feed tells deeds in words, and no amounts."""
+
+from collections.abc import Callable
+
+import pytest
+
+from shopapp.actions import jobs
+from shopapp.actions.activity import Entry, record
+from shopapp.actions.actor import Actor
+from shopapp.actions.actuals import LogTimeInput, log_time
+from shopapp.actions.work_orders import TellInput, tell_customer
+from shopapp.models import Activity, Person, Stage, ToldHow
+from shopapp.models import TestKind as Kind
+from shopapp.queries.feed import feed_of
+from tests.factories.jobs import job_at
+
+pytestmark = pytest.mark.django_db
+
+By = Callable[[Person], Actor]
+
+
+def told(job: object) -> list[tuple[str, str, str]]:
+    return [(row.who, row.deed, row.detail) for row in feed_of(job.work_order)]
+
+
+def test_feed_tells_the_newest_first(tobiah: Person, by: By) -> None:
+    job = job_at(Stage.HERE, technician=tobiah)
+    jobs.start_diagnosis(job.pk, by=by(tobiah))
+    log_time(job.pk, LogTimeInput(minutes=95), by=by(tobiah))
+
+    assert told(job) == [
+        ("Tobiah Reyes", "logged time", "Tobiah Reyes, 1 h 35 min"),
+        ("Tobiah Reyes", "moved a job", "Here → Diagnosis"),
+    ]
+
+
+def test_feed_tells_the_same_thing_once(tobiah: Person, by: By) -> None:
+    job = job_at(Stage.DIAGNOSIS, technician=tobiah)
+    for version in (1, 2, 3):
+        data = jobs.FindingsInput(complaint="c", cause=str(version), correction="", test_kind=Kind.WATER)
+        jobs.edit_findings(job.pk, data, version=version, by=by(tobiah))
+
+    assert told(job) == [("Tobiah Reyes", "wrote the findings", "")]
+
+
+def test_feed_keeps_amounts_to_itself(ilse: Person, by: By) -> None:
+    job = job_at(Stage.READY)
+    facts = {"invoice": "INV-1", "amount_minor": 7_654_321, "method": "card"}
+    record([Entry(verb="take payment", record=job, facts=facts, work_order=job.work_order)], by=by(ilse))
+
+    assert told(job) == [("Ilse Brandt", "took a payment", "")]
+
+
+def test_feed_of_an_erased_fact_is_short(ilse: Person, by: By) -> None:
+    job = job_at(Stage.READY)
+    tell_customer(job.work_order_id, TellInput(how=ToldHow.TEXT), by=by(ilse))
+    before = told(job)
+
+    Activity.objects.update(payload=None, salt=None)
+
+    assert before == [("Ilse Brandt", "told the customer that the boat is ready", "by text message")]
+    assert told(job) == [("Ilse Brandt", "told the customer that the boat is ready", "")]
+
+
+def test_feed_shows_an_unknown_deed_as_it_is(ilse: Person, by: By) -> None:
+    job = job_at(Stage.READY)
+    record([Entry(verb="wash the boat", record=job, work_order=job.work_order)], by=by(ilse))
+
+    assert told(job) == [("Ilse Brandt", "wash the boat", "")]

@@ -1,0 +1,159 @@
+"""The course of a visit, and what the page of each role holds."""
+
+from collections.abc import Callable
+from dataclasses import fields
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from shopapp.actions.actor import Actor
+from shopapp.models import HourReading, Job, Outcome, Person, Stage, WorkOrder
+from shopapp.models import TestKind as Kind
+from shopapp.queries.answers import Agreed, AgreedAmount
+from shopapp.queries.work_order_pages import path_of, work_order_page
+from tests.factories import PersonFactory
+from tests.factories.invoices import issued, paid
+from tests.factories.jobs import agreed_job, job_at
+from tests.factories.quotes import answered, sent_quote
+
+TODAY = date(2026, 6, 2)
+By = Callable[[Person], Actor]
+DONE = Job(outcome=Outcome.DONE, test_kind=Kind.WATER)
+UNTESTED = Job(outcome=Outcome.DONE, test_kind=Kind.NONE)
+DECLINED = Job(outcome=Outcome.DECLINED)
+
+
+@pytest.mark.parametrize(
+    ("stage", "jobs", "states"),
+    [
+        (Stage.HERE, [Job()], "now ahead ahead ahead ahead ahead ahead ahead"),
+        (Stage.BOOKED, [Job()], "now ahead ahead ahead ahead ahead ahead ahead ahead"),
+        (Stage.IN_HAND, [Job()], "done done done done now ahead ahead ahead"),
+        (Stage.READY, [DONE], "done done done done done done now ahead"),
+        (Stage.READY, [UNTESTED], "done done done done done skip now ahead"),
+        (Stage.READY, [DECLINED], "done done done skip skip skip now ahead"),
+        (Stage.READY, [DECLINED, DONE], "done done done done done done now ahead"),
+        (Stage.GONE, [DONE], "done done done done done done done now"),
+        (Stage.CANCELLED, [Job()], "skip skip skip skip skip skip skip skip"),
+    ],
+)
+def test_path_shows_where_a_visit_has_been(stage: Stage, jobs: list[Job], states: str) -> None:
+    path = path_of(WorkOrder(stage=stage), jobs)
+
+    assert " ".join(step.state for step in path) == states
+
+
+def test_path_draws_signs_with_words() -> None:
+    path = path_of(WorkOrder(stage=Stage.HERE), [])
+
+    assert [(step.code, step.word) for step in path][:3] == [
+        ("here", "Here"),
+        ("diagnosis", "Diagnosis"),
+        ("with-customer", "With customer"),
+    ]
+
+
+@pytest.mark.django_db
+def test_page_of_a_technician_holds_no_amounts(tobiah: Person, ilse: Person, now: object) -> None:
+    job = job_at(Stage.DIAGNOSIS, technician=tobiah)
+    answered(sent_quote(ilse, at=now, work_order=job.work_order), ilse, at=now)
+    job.work_order.refresh_from_db()
+
+    page = work_order_page(job.work_order, viewer=tobiah, today=TODAY, currency="CAD")
+
+    assert (page.desk, [type(one) for one in page.agreed]) == (None, [Agreed])
+    assert {"with_tax", "without_tax"} & {field.name for one in page.agreed for field in fields(one)} == set()
+
+
+@pytest.mark.django_db
+def test_page_of_the_desk_holds_what_was_agreed(ilse: Person, now: object) -> None:
+    job = job_at(Stage.DIAGNOSIS)
+    revision = sent_quote(ilse, at=now, work_order=job.work_order)
+    approval = answered(revision, ilse, at=now)
+    job.work_order.refresh_from_db()
+
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    assert page.desk is not None
+    assert [(one.quote, one.is_approved, one.choices, type(one)) for one in page.agreed] == [
+        (revision.quote.number, True, ("Job 1: New seals on the old shaft",), AgreedAmount)
+    ]
+    # 2.5 h at 120.00, two seals at 18.40, 0.75 L at 24.00 is 354.80; 5 % on labour, 12 % on goods: 21.58
+    assert (page.agreed[0].without_tax, page.agreed[0].with_tax) == (Decimal("354.80"), Decimal("376.38"))
+    assert approval.with_tax_minor == 37_638
+
+
+@pytest.mark.django_db
+def test_bill_of_a_visit_is_what_is_owed(ilse: Person, by: By) -> None:
+    invoice = issued(by=by(ilse))
+    paid(invoice, "20.00", by=by(ilse))
+
+    page = work_order_page(invoice.work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    # one gasket set at 65.00 and 12 % is 72.80; 20.00 came in
+    assert page.desk is not None
+    assert [(one.number, one.total, one.owed) for one in page.desk.invoices] == [
+        (invoice.number, Decimal("72.80"), Decimal("52.80"))
+    ]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("stage", "may_quote"),
+    [(Stage.HERE, True), (Stage.DIAGNOSIS, True), (Stage.WITH_CUSTOMER, False), (Stage.READY, False)],
+)
+def test_quote_may_be_written_before_it_is_sent(ilse: Person, stage: Stage, may_quote: bool) -> None:
+    work_order = job_at(stage).work_order
+
+    page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    assert page.desk is not None
+    assert page.desk.may_quote is may_quote
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("stage", "may_bill"),
+    [(Stage.IN_LINE, False), (Stage.IN_HAND, False), (Stage.TEST, True), (Stage.READY, True)],
+)
+def test_invoice_may_be_written_for_finished_work(ilse: Person, stage: Stage, may_bill: bool) -> None:
+    work_order = agreed_job(stage).work_order
+
+    page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    assert page.desk is not None
+    assert page.desk.may_bill is may_bill
+
+
+@pytest.mark.django_db
+def test_card_shows_the_newest_hours(ilse: Person, now: object) -> None:
+    job = job_at(Stage.HERE)
+    for tenths in (4_000, 4_125):
+        HourReading.objects.create(engine=job.engine, tenths=tenths, source="meter", read_at=now)
+
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    engine = page.jobs[0].engine
+    assert engine is not None
+    assert (engine.words, engine.hours) == ("Petrel Marine P60", Decimal("412.5"))
+
+
+@pytest.mark.django_db
+def test_job_on_the_boat_itself_has_no_engine(ilse: Person) -> None:
+    job = job_at(Stage.HERE, engine=None)
+
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    assert page.jobs[0].engine is None
+
+
+@pytest.mark.django_db
+def test_desk_offers_technicians_who_work_here(ilse: Person, wen: Person) -> None:
+    PersonFactory(name="Gone Away", is_technician=True, is_active=False)
+    job = job_at(Stage.HERE)
+
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+
+    assert page.desk is not None
+    assert [person.name for person in page.desk.technicians] == ["Wen Okafor"]
