@@ -1,0 +1,86 @@
+"""What holds for every answer: private pages are not kept by browsers, refusals become sentences."""
+
+import logging
+from collections.abc import Callable
+from urllib.parse import quote, urlsplit
+
+from django.conf import settings
+from django.db import OperationalError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import resolve_url
+
+from shopapp.actions.refusals import Refused
+from shopapp.calc.errors import BadInput
+from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_page
+
+logger = logging.getLogger("shopapp.access")
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+
+class PrivatePagesMiddleware:
+    """Nothing but static files is stored by browsers or proxies; a lost session redirects htmx as a whole.
+
+    It stands before the session, so that answers which never reach a view carry the headers as well.
+    """
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if request.headers.get("HX-Request") and _leads_to_sign_in(response):
+            # a redirect would be followed inside the fragment: the whole page must go to the sign-in
+            where = f"{resolve_url(settings.LOGIN_URL)}?next={_page_of(request)}"
+            response = HttpResponse(status=204, headers={"HX-Redirect": where})
+        response.headers.setdefault("Cache-Control", "no-store")
+        response.headers.setdefault("X-Robots-Tag", "noindex")
+        if response.status_code in (403, 404) and request.resolver_match is not None:
+            _log_refusal(request, response.status_code)
+        return response
+
+
+def _leads_to_sign_in(response: HttpResponse) -> bool:
+    sign_in = resolve_url(settings.LOGIN_URL)
+    return response.status_code in (302, 303) and response.headers.get("Location", "").startswith(sign_in)
+
+
+def _page_of(request: HttpRequest) -> str:
+    """The page to come back to, quoted for an address; the front door where the browser sends nonsense."""
+    try:
+        parts = urlsplit(request.headers.get("HX-Current-URL", ""))
+    except ValueError:
+        return "/"
+    if not parts.path.startswith("/") or parts.path.startswith("//"):
+        return "/"
+    return quote(parts.path + (f"?{parts.query}" if parts.query else ""))
+
+
+def _log_refusal(request: HttpRequest, status: int) -> None:
+    # the person is named only where somebody asked for it already: a log line makes no query
+    person = getattr(request, "_cached_user", None)
+    who = f"person:{person.pk}" if person is not None and person.pk else "nobody"
+    what = f"{request.method} {request.resolver_match.view_name}" if request.resolver_match else ""
+    logger.info("refused %s with %s for %s from %s", what, status, who, request.META.get("REMOTE_ADDR"))
+
+
+class RefusalsMiddleware:
+    """Turns a refusal into an answer: 409 for a rule, 422 for input, 503 when the database cannot write."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """Answer a refusal; leave every other exception alone."""
+        if isinstance(exception, Refused):
+            return refused_page(request, exception)
+        if isinstance(exception, BadInput):
+            return bad_input_page(request, exception)
+        if isinstance(exception, OperationalError):
+            # a full disk or a lost connection: the transaction is gone, so trying again is safe
+            logger.error("the database could not do %s", request.path, exc_info=exception)
+            return storage_page()
+        return None

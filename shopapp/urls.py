@@ -1,0 +1,17 @@
+"""One line a room."""
+
+from django.urls import include, path
+from django.views.generic import RedirectView
+
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="work_orders:index"), name="start"),
+    path("health/", include("shopapp.web.health.urls")),
+    path("people/", include("shopapp.web.people.urls")),
+    path("arrivals/", include("shopapp.web.arrivals.urls")),
+    path("customers/", include("shopapp.web.customers.urls")),
+    path("work-orders/", include("shopapp.web.work_orders.urls")),
+    path("media/", include("shopapp.web.media.urls")),
+    path("quotes/", include("shopapp.web.quotes.urls")),
+    path("approvals/", include("shopapp.web.approvals.urls")),
+    path("invoices/", include("shopapp.web.invoices.urls")),
+]

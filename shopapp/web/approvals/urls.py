@@ -1,0 +1,14 @@
+"""Addresses of the approvals room."""
+
+from django.urls import path
+
+from shopapp.web.approvals import views
+
+app_name = "approvals"
+urlpatterns = [
+    path("enter/<str:token>/", views.enter, name="enter"),
+    path("decide/", views.decide, name="decide"),
+    path("done/", views.done, name="done"),
+    path("photo/<str:sha256>/", views.photo, name="photo"),
+    path("paper/", views.paper, name="paper"),
+]

@@ -1,0 +1,1 @@
+"""Customers, their boats and engines."""

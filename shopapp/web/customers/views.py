@@ -1,0 +1,121 @@
+"""Customers, their boats and engines: looked up and put right at the desk."""
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
+from django.shortcuts import render, resolve_url
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shopapp import access
+from shopapp.actions.customers import edit_customer
+from shopapp.actions.engines import edit_engine
+from shopapp.actions.vessels import edit_vessel
+from shopapp.context import display
+from shopapp.models import Customer, Engine, Vessel
+from shopapp.queries.customers import customer_edit_page, customer_page, customers_page, vessel_page
+from shopapp.queries.engines import engine_page, mounting_now
+from shopapp.web.customers.forms import (
+    CustomerForm,
+    EngineForm,
+    VesselForm,
+    customer_values,
+    engine_values,
+    vessel_values,
+)
+from shopapp.web.shared.edits import sent_edit
+from shopapp.web.shared.htmx import answer
+from shopapp.web.shared.paging import page_number
+from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row
+
+_LONGEST_QUESTION = 100
+
+
+@allowed(access.may_use_desk)
+@require_GET
+def index(request: StaffRequest) -> HttpResponse:
+    question = request.GET.get("q", "")[:_LONGEST_QUESTION]
+    page = customers_page(question=question, number=page_number(request))
+    return answer(request, "customers/index.html", "customer-rows", {"page": page})
+
+
+@allowed(access.may_use_desk)
+@require_GET
+def detail(request: StaffRequest, pk: int) -> HttpResponse:
+    customer = find_row(Customer.objects, pk=pk)
+    return render(
+        request, "customers/detail.html", {"page": customer_page(customer, number=page_number(request))}
+    )
+
+
+@allowed(access.may_use_desk)
+@require_http_methods(["GET", "POST"])
+def edit(request: StaffRequest, pk: int) -> HttpResponse:
+    row = find_row(Customer.objects, pk=pk)
+    form = CustomerForm(
+        _posted(request), initial={**customer_values(row), "version": row.version}, locale=_locale(request)
+    )
+    by = actor_of(request)
+
+    def save() -> str:
+        saved = edit_customer(row.pk, form.as_input(), version=form.cleaned_data["version"], by=by)
+        return resolve_url("customers:detail", pk=saved.pk)
+
+    sent = sent_edit(request, form=form, deed=save, by=by, values_of=customer_values)
+    if sent.location:
+        return HttpResponseRedirect(sent.location)
+    context = {"page": customer_edit_page(row, conflict=sent.conflict), "form": form}
+    return render(request, "customers/edit.html", context, status=sent.status)
+
+
+@allowed(access.may_use_desk)
+@require_http_methods(["GET", "POST"])
+def vessel(request: StaffRequest, pk: int) -> HttpResponse:
+    row = find_row(Vessel.objects, pk=pk)
+    form = VesselForm(
+        _posted(request), initial={**vessel_values(row), "version": row.version}, locale=_locale(request)
+    )
+    by = actor_of(request)
+
+    def save() -> str:
+        saved = edit_vessel(row.pk, form.as_input(), version=form.cleaned_data["version"], by=by)
+        return resolve_url("customers:vessel", pk=saved.pk)
+
+    sent = sent_edit(request, form=form, deed=save, by=by, values_of=vessel_values)
+    if sent.location:
+        return HttpResponseRedirect(sent.location)
+    typed = (request.POST or request.GET).get("hull_number", row.hull_number)
+    page = vessel_page(row, hull_number=typed[:_LONGEST_QUESTION], conflict=sent.conflict)
+    context = {"page": page, "form": form}
+    return answer(request, "customers/vessel.html", "hull-remark", context, status=sent.status)
+
+
+@allowed(access.may_use_desk)
+@require_http_methods(["GET", "POST"])
+def engine(request: StaffRequest, pk: int) -> HttpResponse:
+    row = find_row(Engine.objects, pk=pk)
+    mounting = mounting_now(row.pk)
+    values = engine_values(row, mounting=mounting)
+    form = EngineForm(_posted(request), initial={**values, "version": row.version}, locale=_locale(request))
+    by = actor_of(request)
+
+    def save() -> str:
+        saved = edit_engine(row.pk, form.as_input(), version=form.cleaned_data["version"], by=by)
+        return resolve_url("customers:engine", pk=saved.pk)
+
+    sent = sent_edit(
+        request,
+        form=form,
+        deed=save,
+        by=by,
+        values_of=lambda saved: engine_values(saved, mounting=mounting_now(saved.pk)),
+    )
+    if sent.location:
+        return HttpResponseRedirect(sent.location)
+    page = engine_page(row, mounting=mounting, conflict=sent.conflict)
+    return render(request, "customers/engine.html", {"page": page, "form": form}, status=sent.status)
+
+
+def _posted(request: HttpRequest) -> QueryDict | None:
+    return request.POST if request.method == "POST" else None
+
+
+def _locale(request: HttpRequest) -> str:
+    return display(request)["display"].locale

@@ -1,0 +1,1 @@
+"""Tells a watchdog that the app answers."""

@@ -1,0 +1,14 @@
+"""One word for a watchdog, after the database answered."""
+
+from django.contrib.auth.decorators import login_not_required
+from django.db import connection
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_GET
+
+
+@login_not_required
+@require_GET
+def index(request: HttpRequest) -> HttpResponse:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    return HttpResponse("afloat", content_type="text/plain")

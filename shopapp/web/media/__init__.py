@@ -1,0 +1,1 @@
+"""Photos, served only to those who may see their work order."""

@@ -1,0 +1,1 @@
+"""Writing, sending and handing over quotes."""

@@ -1,0 +1,172 @@
+"""Writing a quote: begun, options and lines, seen as the customer will, sent, handed over, printed."""
+
+from dataclasses import dataclass
+
+from django.contrib.auth import logout
+from django.contrib.messages import get_messages
+from django.http import HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import content_disposition_header
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from shopapp import access
+from shopapp.actions import links, quotes
+from shopapp.actions.refusals import Refused, Stale
+from shopapp.calc.errors import BadInput
+from shopapp.context import display
+from shopapp.documents.canonical import canonical, digest
+from shopapp.documents.quotes import NotAsShown, quote_pdf
+from shopapp.documents.renderer import RenderFailed
+from shopapp.files.photos import photo_path
+from shopapp.models import QuoteRevision, RevisionState
+from shopapp.queries.customer_quotes import CustomerPage, customer_page, photo_pks, shown_photos
+from shopapp.queries.quotes import builder_page
+from shopapp.queries.shown import Content, draft_content, revision_rows, stored_content
+from shopapp.web.quotes.cards import job_cards
+from shopapp.web.quotes.forms import SendForm
+from shopapp.web.shared.decisions import DecisionForm
+from shopapp.web.shared.htmx import wants_part
+from shopapp.web.shared.once import once
+from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row, find_work_order
+
+
+@dataclass(frozen=True, kw_only=True)
+class PreviewPage:
+    """The customer's page, and what the desk may do with the revision."""
+
+    revision: QuoteRevision
+    work_order_pk: int
+    customer: CustomerPage
+    seen_sha256: str
+    is_draft: bool
+    is_sent: bool
+    is_decided: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class PaperFailed:
+    """Why there is no paper just now."""
+
+    pk: int
+    sentence: str
+
+
+@require_POST
+@allowed(access.may_price)
+def start(request: StaffRequest, pk: int) -> HttpResponse:
+    work_order, by = find_work_order(request, pk), actor_of(request)
+
+    def effect() -> str:
+        return reverse("quotes:edit", args=[quotes.start_quote(work_order.pk, by=by).pk])
+
+    return HttpResponseRedirect(once(request, effect, by=by))
+
+
+@require_GET
+@allowed(access.may_price)
+def edit(request: StaffRequest, pk: int) -> HttpResponse:
+    revision = _find_revision(pk)
+    if revision.state != RevisionState.DRAFT:
+        return redirect("quotes:preview", pk)
+    page = builder_page(pk, viewer=request.user, at=timezone.now())
+    cards = job_cards(page, locale=display(request)["display"].locale)
+    return render(request, "quotes/edit.html", {"page": page, "forms": cards})
+
+
+@require_GET
+@allowed(access.may_price)
+def preview(request: StaffRequest, pk: int) -> HttpResponse:
+    _find_revision(pk)
+    revision = revision_rows(pk)
+    is_draft = revision.state == RevisionState.DRAFT
+    content = draft_content(revision, at=timezone.now()) if is_draft else stored_content(revision)
+    page = PreviewPage(
+        revision=revision,
+        work_order_pk=revision.quote.work_order_id,
+        customer=_customer_page(revision, content),
+        seen_sha256=digest(canonical(content)),
+        is_draft=is_draft,
+        is_sent=revision.state == RevisionState.SENT,
+        is_decided=revision.state == RevisionState.DECIDED,
+    )
+    return render(request, "quotes/preview.html", {"page": page, "form": DecisionForm(content=content)})
+
+
+def _customer_page(revision: QuoteRevision, content: Content) -> CustomerPage:
+    pks = photo_pks(revision)
+    return customer_page(content, photo_url=lambda sha256: reverse("media:photo", args=[pks[sha256]]))
+
+
+@require_POST
+@allowed(access.may_price)
+def send(request: StaffRequest, pk: int) -> HttpResponse:
+    revision, by = _find_revision(pk), actor_of(request)
+    form = SendForm(request.POST)
+    if not form.is_valid():
+        raise BadInput(
+            "version", request.POST.get("version", ""), _("the preview of this quote, opened anew")
+        )
+    version, seen = form.cleaned_data["version"], form.cleaned_data["seen"]
+
+    def effect() -> str:
+        sent = quotes.send_quote(revision.pk, version=version, by=by, seen_sha256=seen)
+        return reverse("quotes:preview", args=[sent.pk])
+
+    try:
+        return HttpResponseRedirect(once(request, effect, by=by))
+    except Stale as stale:
+        raise Refused(
+            _("Somebody changed this quote after you opened it. Look at it once more, then send it.")
+        ) from stale
+
+
+@require_POST
+@allowed(access.may_price)
+def revise(request: StaffRequest, pk: int) -> HttpResponse:
+    revision, by = _find_revision(pk), actor_of(request)
+
+    def effect() -> str:
+        return reverse("quotes:edit", args=[quotes.revise_quote(revision.pk, by=by).pk])
+
+    return HttpResponseRedirect(once(request, effect, by=by))
+
+
+@require_POST
+@allowed(access.may_price)
+def hand_over(request: StaffRequest, pk: int) -> HttpResponse:
+    # not by way of a request key: its stored outcome would hold the token, of which only a hash may be kept
+    _link, token = links.open_counter(_find_revision(pk).pk, by=actor_of(request))
+    # a message meant for the desk must not greet the customer
+    list(get_messages(request))
+    logout(request)
+    location = reverse("approvals:enter", args=[token])
+    if wants_part(request):
+        return HttpResponse(status=204, headers={"HX-Redirect": location})
+    return HttpResponseRedirect(location)
+
+
+@require_GET
+@allowed(access.may_price)
+def paper(request: StaffRequest, pk: int) -> HttpResponse:
+    find_row(QuoteRevision.objects.exclude(state=RevisionState.DRAFT), pk=pk)
+    revision = revision_rows(pk)
+    photos = {sha256: photo_path(sha256) for sha256 in shown_photos(stored_content(revision))}
+    try:
+        pdf = quote_pdf(revision, photos=photos)
+    except NotAsShown as error:
+        raise Refused(error.sentence) from error
+    except RenderFailed as error:
+        page = PaperFailed(pk=pk, sentence=error.sentence)
+        return render(request, "quotes/paper_failed.html", {"page": page}, status=503)
+    filename = f"{revision.quote.number}-{revision.revision}.pdf"
+    name = content_disposition_header(as_attachment=False, filename=filename)
+    headers = {"Content-Disposition": name or "inline"}
+    return HttpResponse(pdf, content_type="application/pdf", headers=headers)
+
+
+def _find_revision(pk: int) -> QuoteRevision:
+    found: QuoteRevision = find_row(QuoteRevision.objects, pk=pk)
+    return found

@@ -1,0 +1,44 @@
+"""Sends a form's effect through the request key that the server put into the form."""
+
+import hashlib
+import uuid
+from collections.abc import Callable
+
+from django.http import HttpRequest
+
+from shopapp.actions import once as keys
+from shopapp.actions.actor import Actor
+from shopapp.calc.errors import BadInput
+
+_NOT_CONTENT = ("csrfmiddlewaretoken", "once_key")
+
+
+def once(request: HttpRequest, effect: Callable[[], str], *, by: Actor) -> str:
+    """Run the effect once for this form; returns the address to go to. See ``actions.once``."""
+    return keys.once(
+        keys.Request(key=_key(request), route=request.path[:200], payload_sha256=_payload(request)),
+        effect,
+        by=by,
+    )
+
+
+def _key(request: HttpRequest) -> uuid.UUID:
+    sent = request.POST.get("once_key", "")
+    try:
+        return uuid.UUID(sent)
+    except ValueError:
+        raise BadInput("request key", sent, "the key of a freshly opened page: open the page again") from None
+
+
+def _payload(request: HttpRequest) -> str:
+    digest = hashlib.sha256()
+    for name in sorted(set(request.POST) - set(_NOT_CONTENT)):
+        for value in request.POST.getlist(name):
+            digest.update(f"{name}\x00{value}\x01".encode())
+    for name in sorted(request.FILES):
+        for upload in request.FILES.getlist(name):
+            digest.update(f"{name}\x00{upload.name}\x01".encode())
+            for chunk in upload.chunks():
+                digest.update(chunk)
+            upload.seek(0)
+    return digest.hexdigest()

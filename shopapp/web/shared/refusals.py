@@ -1,0 +1,36 @@
+"""Pages for what an action refuses, and the way a refusal of input reaches its field."""
+
+from collections.abc import Callable
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+
+from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.calc.errors import BadInput
+
+
+def refused_page(request: HttpRequest, refusal: Refused) -> HttpResponse:
+    """The sentence, and the way back; 403 when the actor may not, else 409."""
+    status = 403 if isinstance(refusal, NotAllowed) else 409
+    return render(request, "refused.html", {"sentence": refusal.sentence}, status=status)
+
+
+def bad_input_page(request: HttpRequest, error: BadInput) -> HttpResponse:
+    """The sentence about input that no form field could carry."""
+    return render(request, "refused.html", {"sentence": str(error)}, status=422)
+
+
+def storage_page() -> HttpResponse:
+    """The database could not write. The page asks nothing of it, not even who is signed in."""
+    return HttpResponse(render_to_string("not_stored.html"), status=503)
+
+
+def attempt[T](form: forms.Form, deed: Callable[[], T]) -> T | None:
+    """Run the deed; put a refusal of input at its field (or above the form) and return nothing."""
+    try:
+        return deed()
+    except BadInput as error:
+        form.add_error(error.field if error.field in form.fields else None, str(error))
+        return None

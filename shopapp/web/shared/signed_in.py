@@ -1,0 +1,70 @@
+"""Who is signed in, what their role allows, and the records they may find."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import timezone
+from django_htmx.middleware import HtmxDetails
+
+from shopapp import access
+from shopapp.actions.actor import Actor, Scope
+from shopapp.models import Job, Person, WorkOrder
+
+P = ParamSpec("P")
+
+
+class StaffRequest(HttpRequest):
+    """A request of somebody who signed in."""
+
+    user: Person
+    htmx: HtmxDetails
+
+
+Page = Callable[Concatenate[StaffRequest, P], HttpResponse]
+
+
+def allowed(predicate: Callable[[Person], bool]) -> Callable[[Page[P]], Page[P]]:
+    """Only people for whom the predicate holds; others get 403 whatever record the address names."""
+
+    def decorate(view: Page[P]) -> Page[P]:
+        @wraps(view)
+        def guarded(request: StaffRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if not predicate(request.user):
+                raise PermissionDenied
+            return view(request, *args, **kwargs)
+
+        return guarded
+
+    return decorate
+
+
+def actor_of(request: StaffRequest) -> Actor:
+    """The person at the desk, now."""
+    return Actor(scope=Scope.DESK, person=request.user, at=timezone.now())
+
+
+def find_work_order(request: StaffRequest, pk: int) -> WorkOrder:
+    """The work order, or 404 when it is missing or not this person's to see."""
+    row = WorkOrder.objects.select_related("vessel", "customer").filter(pk=pk).first()
+    if row is None or not access.may_see_work_order(request.user, row):
+        raise Http404
+    return row
+
+
+def find_job(request: StaffRequest, pk: int) -> Job:
+    """The job, or 404 when it is missing or on a work order that is not this person's to see."""
+    row = Job.objects.select_related("work_order", "work_order__vessel", "engine").filter(pk=pk).first()
+    if row is None or not access.may_see_work_order(request.user, row.work_order):
+        raise Http404
+    return row
+
+
+def find_row(queryset: Any, **lookup: Any) -> Any:
+    """The one row, or 404."""
+    row = queryset.filter(**lookup).first()
+    if row is None:
+        raise Http404
+    return row

@@ -1,0 +1,1 @@
+"""Work orders: the whole story of a visit, and the work on its jobs."""

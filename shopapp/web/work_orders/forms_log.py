@@ -1,0 +1,194 @@
+"""Forms by which a part, hours or a fluid is logged on a job."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput
+from shopapp.calc.money import format_number
+from shopapp.models import FluidCondition, LineKind, TimeKind, Unit
+from shopapp.queries.job_pages import PlannedLine, WorkPage
+from shopapp.web.shared.forms import NumberField
+from shopapp.web.shared.text_fields import LineField
+from shopapp.web.work_orders.forms import PageForm, offer
+
+MOST_ML = Decimal(200_000)
+
+
+class LogForm(PageForm):
+    """What the three forms of the actual book share: the plan line that was used as planned."""
+
+    kind_of_line: ClassVar[LineKind]
+    due: PlannedLine | None = None
+    line = forms.TypedChoiceField(
+        label=_("Used as planned"),
+        coerce=int,
+        empty_value=None,
+        required=False,
+        widget=forms.RadioSelect,
+    )
+
+    def __init__(self, *args: Any, page: WorkPage, locale: str, **kwargs: Any) -> None:
+        super().__init__(*args, locale=locale, **kwargs)
+        self._offer_plan([line for line in page.planned if line.kind == self.kind_of_line], locale=locale)
+        if not page.is_desk and "unit_cost" in self.fields:
+            del self.fields["unit_cost"]
+
+    def _offer_plan(self, planned: Sequence[PlannedLine], *, locale: str) -> None:
+        """The plan's lines to pick from; the first that is not used up is picked already."""
+        if not planned:
+            del self.fields["line"]
+            return
+        choices = [(line.pk, _words(line, locale=locale)) for line in planned]
+        offer(self, "line", [*choices, ("", _("Not on the plan"))])
+        self.due = next((line for line in planned if not line.is_used), None)
+        self.initial.setdefault("line", self.due.pk if self.due is not None else "")
+
+    @property
+    def picked(self) -> int | None:
+        """The plan line that was picked, if there was one to pick."""
+        line: int | None = self.cleaned_data.get("line")
+        return line
+
+
+def _words(line: PlannedLine, *, locale: str) -> str:
+    planned = f"{format_number(line.quantity, locale=locale)}\u00a0{line.unit}"
+    return " ".join(filter(None, [line.description, line.number, f"({planned})"]))
+
+
+class UsePartForm(LogForm):
+    """A part that went into the boat."""
+
+    ids = "part"
+    kind_of_line = LineKind.PART
+    description = LineField(label=_("Part"), max_length=200, required=False)
+    number = LineField(label=_("Part number"), max_length=40, required=False)
+    quantity = NumberField(label=_("How many"), decimals=3, least=Decimal("0.001"), most=Decimal(10_000))
+    unit = forms.TypedChoiceField(label=_("Unit"), choices=Unit, coerce=Unit, initial=Unit.EACH)
+    unit_cost = NumberField(
+        label=_("What one costs the shop"),
+        decimals=4,
+        least=Decimal(0),
+        required=False,
+        help_text=_("Without it the part is not priced yet."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial.setdefault("quantity", self.due.left if self.due is not None else Decimal(1))
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        written = cleaned.get("description")
+        if self.picked is None and written == "":
+            self.add_error("description", _("Say which part it was, or pick it from the plan."))
+        if self.picked is not None and written:
+            sentence = _(
+                "You wrote a part and picked one from the plan. Pick “Not on the plan”, or empty this."
+            )
+            self.add_error("description", sentence)
+        return cleaned
+
+    def as_input(self) -> UsePartInput:
+        data = self.cleaned_data
+        return UsePartInput(
+            quantity=data["quantity"],
+            description=data["description"],
+            number=data["number"],
+            unit=data["unit"],
+            line=self.picked,
+            unit_cost=None if self.picked is not None else data.get("unit_cost"),
+        )
+
+
+class LogTimeForm(LogForm):
+    """Hours and minutes of a person."""
+
+    ids = "time"
+    kind_of_line = LineKind.LABOUR
+    person = forms.TypedChoiceField(label=_("Who worked?"), coerce=int)
+    kind = forms.TypedChoiceField(label=_("What on?"), choices=TimeKind, coerce=TimeKind)
+    hours = NumberField(label=_("Hours"), decimals=0, least=Decimal(0), most=Decimal(24), required=False)
+    minutes = NumberField(label=_("Minutes"), decimals=0, least=Decimal(0), most=Decimal(59), required=False)
+
+    def __init__(self, *args: Any, page: WorkPage, **kwargs: Any) -> None:
+        super().__init__(*args, page=page, **kwargs)
+        if page.is_desk:
+            offer(self, "person", [(person.pk, person.name) for person in page.people])
+        else:
+            del self.fields["person"]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if "hours" not in self.errors and "minutes" not in self.errors:
+            self.total = int(cleaned["hours"] or 0) * 60 + int(cleaned["minutes"] or 0)
+            if not 0 < self.total <= 1440:
+                self.add_error("hours", _("Give a time above 0 and of at most 24 hours."))
+        return cleaned
+
+    def as_input(self) -> LogTimeInput:
+        return LogTimeInput(
+            minutes=self.total,
+            kind=self.cleaned_data["kind"],
+            person=self.cleaned_data.get("person"),
+            line=self.picked,
+        )
+
+
+class LogFluidForm(LogForm):
+    """A fluid drained and filled."""
+
+    ids = "fluid"
+    kind_of_line = LineKind.FLUID
+    point = LineField(
+        label=_("Where"), max_length=60, help_text=_("For example: gearcase, engine, fuel tank.")
+    )
+    product = LineField(label=_("Fluid"), max_length=120, required=False)
+    drained_ml = NumberField(
+        label=_("Drained, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False
+    )
+    condition = forms.TypedChoiceField(
+        label=_("What did it look like?"),
+        choices=FluidCondition,
+        coerce=FluidCondition,
+        initial=FluidCondition.NOT_DRAINED,
+    )
+    filled_ml = NumberField(
+        label=_("Filled, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False
+    )
+    unit_cost = NumberField(
+        label=_("What a litre costs the shop"),
+        decimals=4,
+        least=Decimal(0),
+        required=False,
+        help_text=_("Without it the fluid is not priced yet."),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if self.picked is None and "product" in cleaned and not cleaned["product"]:
+            self.add_error("product", _("Say which fluid it was, or pick it from the plan."))
+        if not self.errors:
+            self._check_amounts(cleaned)
+        return cleaned
+
+    def _check_amounts(self, cleaned: dict[str, Any]) -> None:
+        if not cleaned["drained_ml"] and not cleaned["filled_ml"]:
+            self.add_error("filled_ml", _("Give what was drained, what was filled, or both."))
+        if cleaned["drained_ml"] and cleaned["condition"] == FluidCondition.NOT_DRAINED:
+            self.add_error("condition", _("Say what the drained fluid looked like."))
+
+    def as_input(self) -> LogFluidInput:
+        data = self.cleaned_data
+        return LogFluidInput(
+            point=data["point"],
+            product=data["product"],
+            drained_ml=int(data["drained_ml"] or 0),
+            filled_ml=int(data["filled_ml"] or 0),
+            condition=data["condition"],
+            line=self.picked,
+            unit_cost=None if self.picked is not None else data.get("unit_cost"),
+        )

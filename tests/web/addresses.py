@@ -1,0 +1,73 @@
+"""Every address that the resolver knows, and the kind of record that each of them names."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+# what stands before the key → the kind of record whose key it is
+NAMED_BEFORE = {
+    "approvals/enter/": "token",
+    "approvals/photo/": "sha256",
+    "customers/": "customer",
+    "customers/engine/": "engine",
+    "customers/vessel/": "vessel",
+    "invoices/": "invoice",
+    "invoices/for/": "work order",
+    "media/photo/": "photo",
+    "quotes/": "revision",
+    "quotes/choice/": "choice",
+    "quotes/for/": "work order",
+    "quotes/line/": "line",
+    "quotes/option/": "option",
+    "work-orders/": "work order",
+    "work-orders/job/": "job",
+}
+# pages that are about a record while it is being written
+ABOUT_A_DRAFT = {
+    "invoices:issue": "draft invoice",
+    "quotes:edit": "draft",
+    "quotes:preview": "draft",
+    "quotes:send": "draft",
+}
+# a key that no record has
+MISSING = {"token": "A" * 43, "sha256": "0" * 64}
+MISSING_PK = 999_999
+
+
+@dataclass(frozen=True, kw_only=True)
+class Address:
+    """An address by name and route, with the kind of record that it names (none for a plain page)."""
+
+    name: str
+    route: str
+    kind: str
+
+    def path(self, key: object) -> str:
+        """The address with this key in its place."""
+        return "/" + re.sub(r"<[^>]+>", str(key), self.route)
+
+
+def addresses() -> list[Address]:
+    """Every address, in the resolver's order. Fails for one that names a kind of record not known here."""
+    return list(_walk(get_resolver().url_patterns, route="", room=""))
+
+
+def _walk(patterns: Sequence[URLPattern | URLResolver], *, route: str, room: str) -> Iterator[Address]:
+    for pattern in patterns:
+        here = route + str(pattern.pattern)
+        if isinstance(pattern, URLResolver):
+            yield from _walk(pattern.url_patterns, route=here, room=f"{pattern.namespace}:")
+        else:
+            name = f"{room}{pattern.name}"
+            yield Address(name=name, route=here, kind=_kind(name, here))
+
+
+def _kind(name: str, route: str) -> str:
+    if "<" not in route:
+        return ""
+    before = route.partition("<")[0]
+    if route.count("<") > 1 or before not in NAMED_BEFORE:
+        raise AssertionError(f"{name}: say in NAMED_BEFORE which record {route} names")
+    return ABOUT_A_DRAFT.get(name, NAMED_BEFORE[before])

@@ -1,0 +1,47 @@
+"""Sends odd values through a form, and looks whether anything changed that should not have."""
+
+from collections.abc import Callable, Iterable
+from html import escape
+
+from django.apps import apps
+from django.test import Client
+
+from tests.web.shared.bad_values import at_least_two_hundred
+
+# names that would do harm in a page or in a spreadsheet
+NASTY_NAMES = ("<script>alert(1)</script>", '=HYPERLINK("http://evil.example","x")')
+
+
+def row_counts() -> dict[str, int]:
+    """How many rows each table of the shop has."""
+    return {
+        model.__name__: model._default_manager.count()
+        for model in apps.get_app_config("shopapp").get_models()
+    }
+
+
+def troubles_with_bad_values(
+    client: Client,
+    address: str,
+    *,
+    good: Callable[[], dict[str, str]],
+    fields: Iterable[str],
+    hidden: Iterable[str] = (),
+) -> list[str]:
+    """What goes wrong when each odd value is put into one field after the other.
+
+    Each answer is below 500; a refusal is a 422 that says something at a field and still holds what was
+    typed. ``hidden``: fields whose refused value need not be shown (choices).
+    """
+    names, found = list(fields), []
+    for place, value in enumerate(at_least_two_hundred()):
+        name = names[place % len(names)]
+        response = client.post(address, good() | {name: value})
+        content = response.content.decode()
+        if response.status_code not in (302, 409, 422):
+            found.append(f"{name}={value[:40]!r}: {response.status_code}")
+        if response.status_code == 422 and 'id="error-summary"' not in content:
+            found.append(f"{name}={value[:40]!r}: nothing is said")
+        if response.status_code == 422 and name not in hidden and escape(value) not in content:
+            found.append(f"{name}={value[:40]!r}: what was typed is lost")
+    return found

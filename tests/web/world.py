@@ -1,0 +1,122 @@
+"""A shop with two of everything: what is one technician's own, and what is another's."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.test import Client
+from django.urls import reverse
+
+from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.invoices import draft_invoice
+from shopapp.models import JobAssignment, Person, Photo, QuoteChoice, QuoteOption, QuoteRevision, WorkOrder
+from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
+from tests.factories.invoices import finished_job, issued
+from tests.factories.jobs import stored
+from tests.factories.quotes import draft_quote, opened_link, sent_quote
+
+ROLES = ("nobody", "front desk", "technician", "owner", "customer link")
+# kind of record → its key in an address
+type Keys = dict[str, Any]
+
+
+@dataclass(frozen=True, kw_only=True)
+class World:
+    """Who may ask (role → cookies of a browser), and the keys of the records they may ask for."""
+
+    cookies: dict[str, dict[str, str]]
+    own: Keys
+    others: Keys
+
+
+def found_world(at: datetime) -> World:
+    """The invented shop with one visit of each kind for Tobiah, who asks, and one for Wen."""
+    found_shop()
+    ilse = PersonFactory.create(username="ilse", name="Ilse Brandt")
+    maren = PersonFactory.create(username="maren", name="Maren Falk", is_owner=True)
+    tobiah = PersonFactory.create(username="tobiah", name="Tobiah Reyes", is_technician=True)
+    wen = PersonFactory.create(username="wen", name="Wen Okafor", is_technician=True)
+    own, others = (_half(one, ilse=ilse, at=at) for one in (tobiah, wen))
+    cookies = {"front desk": _signed_in(ilse), "technician": _signed_in(tobiah), "owner": _signed_in(maren)}
+    link = _behind_link(own["token"])
+    return World(cookies=cookies | {"nobody": {}, "customer link": link}, own=own, others=others)
+
+
+def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
+    by = Actor(scope=Scope.DESK, person=ilse, at=at)
+    visit = _visit(technician)
+    photo = _photo(visit, by=by)
+    sent = sent_quote(ilse, at=at, work_order=visit)
+    _, token = opened_link(sent, ilse, at=at)
+    draft = draft_quote(ilse, at=at, work_order=_visit(technician))
+    bill, unissued = issued(by=by), draft_invoice(finished_job().work_order_id, by=by)
+    JobAssignment.objects.create(job=bill.work_order.jobs.get(), person=technician)
+    return {
+        **_of_visit(visit),
+        **_of_draft(draft),
+        "photo": photo.pk,
+        "sha256": photo.sha256,
+        "token": token,
+        "revision": sent.pk,
+        "invoice": bill.pk,
+        "draft invoice": unissued.pk,
+    }
+
+
+def _visit(technician: Person) -> WorkOrder:
+    return JobFactory.create(
+        work_order=WorkOrderFactory.create(stage="diagnosis"), technician=technician
+    ).work_order
+
+
+def _photo(visit: WorkOrder, *, by: Actor) -> Photo:
+    kept = stored(colour=f"#{visit.pk % 200 + 16:02x}8040")
+    return Photo.objects.create(
+        work_order=visit,
+        job=visit.jobs.get(),
+        sha256=kept.sha256,
+        width=kept.width,
+        height=kept.height,
+        byte_size=kept.byte_size,
+        taken_by=by.person,
+        taken_at=by.at,
+    )
+
+
+def _of_visit(visit: WorkOrder) -> Keys:
+    job = visit.jobs.get()
+    return {
+        "work order": visit.pk,
+        "job": job.pk,
+        "customer": visit.customer_id,
+        "vessel": visit.vessel_id,
+        "engine": job.engine_id,
+    }
+
+
+def _of_draft(draft: QuoteRevision) -> Keys:
+    choice = QuoteChoice.objects.get(revision=draft)
+    option = QuoteOption.objects.filter(choice=choice).earliest("position")
+    return {
+        "draft": draft.pk,
+        "choice": choice.pk,
+        "option": option.pk,
+        "line": option.lines.earliest("pk").pk,
+    }
+
+
+def _signed_in(person: Person) -> dict[str, str]:
+    client = Client()
+    client.force_login(person)
+    return kept_cookies(client)
+
+
+def _behind_link(token: str) -> dict[str, str]:
+    client = Client()
+    client.get(reverse("approvals:enter", args=[token]))
+    return kept_cookies(client)
+
+
+def kept_cookies(client: Client) -> dict[str, str]:
+    """Names and values of a browser's cookies."""
+    return {name: morsel.value for name, morsel in client.cookies.items()}
