@@ -1,0 +1,91 @@
+"""A real Chromium in front of a real server; every page is watched for errors and broken rules."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+# Playwright's loop runs in this thread, and Django would take that for an asynchronous caller
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+
+
+def chromium_path() -> str:
+    """Debian's Chromium; the run fails rather than skips without one."""
+    found = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+    if not found:
+        raise AssertionError("No Chromium: apt-get install chromium")
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
+        yield running
+        running.close()
+
+
+class Watched:
+    """A page that remembers what went wrong in it."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.troubles: list[str] = []
+        page.on("console", lambda message: self._hear(message.type, message.text))
+        page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
+        page.on("request", lambda request: self._other_host(request.url))
+
+    def _hear(self, kind: str, text: str) -> None:
+        if kind in ("error", "warning") and "status of 422" not in text:
+            self.troubles.append(f"{kind} at {self.page.url}: {text}")
+
+    def _other_host(self, url: str) -> None:
+        if not url.startswith(("http://localhost", "http://127.0.0.1", "data:", "blob:")):
+            self.troubles.append(f"another host: {url}")
+
+    def check(self) -> None:
+        """Nothing was logged, axe finds nothing, and nothing sticks out sideways."""
+        found = Axe().run(self.page, options=RULES)
+        self.troubles += [
+            f"axe at {self.page.url}: {v['id']} {v['nodes'][0]['html'][:160]}"
+            for v in found.response["violations"]
+        ]
+        too_wide = self.page.evaluate(
+            "document.documentElement.scrollWidth > document.documentElement.clientWidth"
+        )
+        if too_wide:
+            self.troubles.append(f"sideways scroll at {self.page.url}")
+        assert self.troubles == []
+
+    def picture(self, name: str) -> None:
+        """Keep a screenshot where SHOPAPP_PICTURES says, for human eyes."""
+        folder = os.environ.get("SHOPAPP_PICTURES")
+        if folder:
+            Path(folder).mkdir(parents=True, exist_ok=True)
+            width = self.page.viewport_size["width"]
+            self.page.screenshot(path=f"{folder}/{name}-{width}.png", full_page=True)
+
+
+@pytest.fixture
+def open_browser(browser: Browser, live_server: object) -> Iterator[Callable[..., Watched]]:
+    """Opens a fresh browser window of a width; closes them all afterwards."""
+    contexts: list[BrowserContext] = []
+
+    def window(width: int, height: int = 900, **options: object) -> Watched:
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, base_url=live_server.url, **options
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        return Watched(context.new_page())
+
+    yield window
+    for context in contexts:
+        context.close()
