@@ -7,7 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import F, Value
+from django.db.models import Case, F, IntegerField, Model, OuterRef, QuerySet, Subquery, Sum, Value, When
+from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp import access
@@ -19,6 +20,7 @@ from shopapp.models import (
     LineKind,
     PartUsed,
     Person,
+    QuoteLine,
     TimeEntry,
     TimeKind,
     Unit,
@@ -31,6 +33,7 @@ WHOLE_SHARE = 10_000
 
 
 SHARED = (
+    "id",
     "book",
     "what",
     "code",
@@ -107,8 +110,16 @@ class CostedRow(PricedRow):
     price_rule: str
 
 
-def actual_rows(jobs: Sequence[Job], *, viewer: Person) -> tuple[ActualRow, ...]:
-    """The actual book of these jobs, oldest first, at most 300 rows, in one query.
+@dataclass(frozen=True, kw_only=True)
+class ActualBook:
+    """The newest rows of the actual book, oldest first; ``has_older`` when there are more than these."""
+
+    rows: tuple[ActualRow, ...]
+    has_older: bool
+
+
+def actual_book(jobs: Sequence[Job], *, viewer: Person) -> ActualBook:
+    """The actual book of these jobs: its newest 300 rows, in one query.
 
     Money columns are not even read for somebody who may not see them: prices are the desk's, costs and
     price rules the owner's.
@@ -118,8 +129,29 @@ def actual_rows(jobs: Sequence[Job], *, viewer: Person) -> tuple[ActualRow, ...]
         model._default_manager.filter(job__in=jobs).annotate(**annotations).values(*columns)
         for model, annotations in ((PartUsed, PARTS), (TimeEntry, TIMES), (FluidEntry, FLUIDS))
     ]
-    found = books[0].union(*books[1:], all=True).order_by("happened_at", "book")[:MOST_ROWS]
-    return tuple(_row(values) for values in found)
+    newest_first = books[0].union(*books[1:], all=True).order_by("-happened_at", "-book", "-id")
+    found = list(newest_first[: MOST_ROWS + 1])
+    rows = tuple(_row(values) for values in reversed(found[:MOST_ROWS]))
+    return ActualBook(rows=rows, has_older=len(found) > MOST_ROWS)
+
+
+def with_used(lines: QuerySet[QuoteLine]) -> QuerySet[QuoteLine]:
+    """Planned lines, each with all that was logged of it as ``used``.
+
+    Counted as the books count: parts in 1/1,000 of their unit, time in minutes, fluids in millilitres.
+    """
+    sums = (
+        (LineKind.PART, _sum_of(PartUsed, "quantity_milli")),
+        (LineKind.LABOUR, _sum_of(TimeEntry, "minutes")),
+        (LineKind.FLUID, _sum_of(FluidEntry, "filled_ml")),
+    )
+    whens = [When(kind=kind, then=used) for kind, used in sums]
+    return lines.annotate(used=Coalesce(Case(*whens, output_field=IntegerField()), 0))
+
+
+def _sum_of(model: type[Model], column: str) -> Subquery:
+    entries = model._default_manager.filter(plan_line=OuterRef("pk")).order_by().values("plan_line")
+    return Subquery(entries.annotate(sum=Sum(column)).values("sum"))
 
 
 def _money_columns(viewer: Person) -> tuple[str, ...]:

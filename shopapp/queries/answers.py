@@ -14,12 +14,11 @@ from shopapp.calc.money import from_minor
 from shopapp.models import (
     ApprovedChoice,
     Decision,
-    Payer,
-    QuoteLine,
     QuoteRevision,
     RevisionState,
     WorkOrder,
 )
+from shopapp.queries.invoices import unbilled_lines
 from shopapp.queries.next_steps import Offer
 
 
@@ -69,7 +68,7 @@ class Quotes:
 
     @property
     def is_anything_billable(self) -> bool:
-        """Whether the customer chose an option with a line to pay; goodwill alone needs no invoice."""
+        """Whether a line that the customer chose and pays may be billed now and is not."""
         return any(one.is_billable for chosen in self.choices.values() for one in chosen)  # type: ignore[attr-defined]
 
     def answers(self, *, currency: str | None) -> tuple[Agreed, ...]:
@@ -90,8 +89,8 @@ def quotes_of(work_order: WorkOrder) -> Quotes:
 
 def _choices(revisions: Sequence[QuoteRevision]) -> Mapping[int, list[ApprovedChoice]]:
     """What was chosen, by revision. One query."""
-    paid = QuoteLine.objects.filter(option=OuterRef("option"), payer=Payer.CUSTOMER)
-    rows = ApprovedChoice.objects.filter(approval__revision__in=revisions).annotate(is_billable=Exists(paid))
+    left = Exists(unbilled_lines().filter(option=OuterRef("option")))
+    rows = ApprovedChoice.objects.filter(approval__revision__in=revisions).annotate(is_billable=left)
     found: defaultdict[int, list[ApprovedChoice]] = defaultdict(list)
     for choice in rows.select_related("approval", "option", "choice__job").order_by("choice__position", "pk"):
         found[choice.approval.revision_id].append(choice)

@@ -29,7 +29,7 @@ VERBS = {
         ("add option", "edit option", "remove option", "add line", "edit line", "remove line"),
         gettext_lazy("worked on the quote"),
     ),
-    "revise quote": gettext_lazy("started a new revision of the quote"),
+    "revise quote": gettext_lazy("took the quote back to revise it"),
     "send quote": gettext_lazy("sent the quote"),
     "hand over quote": gettext_lazy("handed the quote to the customer"),
     "answer quote": gettext_lazy("answered the quote"),
@@ -40,6 +40,11 @@ VERBS = {
     "hand back": gettext_lazy("handed the boat back"),
 }
 
+# why a job was moved, as actions write it; other reasons are people's own words
+REASONS = {
+    "declined": gettext_lazy("the customer does not want it"),
+    "taken back": gettext_lazy("the quote was taken back"),
+}
 # the one fact of a deed that is worth reading
 NAMED = {
     "assign technician": "technician",
@@ -98,4 +103,5 @@ def _named(verb: str, facts: Mapping[str, Any]) -> str:
 
 def _move(facts: Mapping[str, Any]) -> str:
     way = f"{Stage(facts['from']).label} → {Stage(facts['to']).label}"
-    return f"{way}: {facts['why']}" if facts.get("why") else way
+    why = facts.get("why")
+    return f"{way}: {REASONS.get(why, why)}" if why else way

@@ -8,9 +8,10 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from shopapp.models import Invoice, InvoiceLine, PaymentMethod, QuoteOption
-from shopapp.queries.invoices import InvoiceState, boat_of, state_of, with_paid
+from shopapp.queries.invoices import InvoiceState, state_of, with_paid
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
+from shopapp.queries.vessels import boat_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,7 +99,7 @@ def invoice_page(pk: int, *, today: date) -> InvoicePage | None:
         is_issued=invoice.issued_at is not None,
         state=state_of(invoice, paid=paid, today=today),
         customer=invoice.customer.name,
-        boat=boat_of(invoice.work_order),
+        boat=boat_words(invoice.work_order.vessel),
         work_order_pk=invoice.work_order_id,
         work_order=invoice.work_order.number,
         issued=texts.day(invoice.issue_date),

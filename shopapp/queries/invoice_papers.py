@@ -4,14 +4,16 @@ Exact figures are text, what people read stands beside them in keys that end in 
 directive 2006/112/EC art. 226, and the Canadian GST/HST table of invoice fields.
 """
 
-from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import groupby
 from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from shopapp.calc.money import to_minor
+from shopapp.calc.tax import TaxTreatment
+from shopapp.calc.totals import document_totals
 from shopapp.models import (
     ApprovedChoice,
     Customer,
@@ -23,27 +25,29 @@ from shopapp.models import (
     LineKind,
     QuoteOption,
     Shop,
-    Vessel,
     Way,
     WorkOrder,
 )
 from shopapp.queries.invoice_pages import line_row, lines_with_jobs, option_of
-from shopapp.queries.shop import the_shop, treatments_at
+from shopapp.queries.shop import rules_of, the_shop, treatments_at
 from shopapp.queries.shop_texts import ShopTexts, texts_of
+from shopapp.queries.vessels import boat_line
 
 SCHEMA = 1
 
 type Content = dict[str, Any]
+type Treatments = Mapping[int, TaxTreatment]
 
 
 def invoice_content(invoice: Invoice) -> Content:
-    """The map. The invoice has its number, days and sums; they need not be saved yet. Seven queries.
+    """The map. The invoice has its number, days and sums; they need not be saved yet. Nine queries.
 
+    Buyer and taxes come from the one ``invoice.customer``, which whoever issues has read under its lock.
     Nothing had been paid when it was issued (payments are for issued invoices), so all of it is due.
     """
     shop = the_shop()
     texts = texts_of(shop)
-    lines = list(lines_with_jobs(invoice))
+    lines, treatments = list(lines_with_jobs(invoice)), _treatments(invoice)
     return {
         "schema": SCHEMA,
         "paper_size": shop.paper,
@@ -53,8 +57,8 @@ def invoice_content(invoice: Invoice) -> Content:
         "buyer": _buyer(invoice.customer),
         "invoice": _facts(invoice, texts=texts),
         "visit": _visit(invoice.work_order),
-        "jobs": _jobs(lines, taxed=_line_taxes(invoice, texts=texts), texts=texts),
-        "kinds": _kinds(lines, texts=texts),
+        "jobs": _jobs(lines, taxed=_line_taxes(treatments, texts=texts), texts=texts),
+        "kinds": _kinds(lines, treatments=treatments, shop=shop),
         "taxes": [_tax(tax, texts=texts) for tax in invoice.taxes.order_by("pk")],
         "totals": _totals(invoice, texts=texts),
     }
@@ -109,25 +113,25 @@ def _visit(work_order: WorkOrder) -> Content:
     vessel = work_order.vessel
     return {
         "work_order": work_order.number,
-        "boat": _boat(vessel),
+        "boat": boat_line(vessel),
         "hull_number": vessel.hull_number,
         "registration": vessel.registration,
     }
 
 
-def _boat(vessel: Vessel) -> str:
-    build = " ".join(filter(None, [vessel.make, vessel.model]))
-    return f"{vessel.name} ({build})" if vessel.name and build else vessel.name or build
-
-
-def _line_taxes(invoice: Invoice, *, texts: ShopTexts) -> dict[int, str]:
-    """Tax code id → the rates in force at the tax date, such as "5 % + 7 %"."""
+def _treatments(invoice: Invoice) -> Treatments:
+    """Tax code id → what was in force for this customer on the tax date."""
     if invoice.tax_date is None:
-        raise ValueError(f"{invoice} has no tax date yet")
+        raise ValueError(f"{invoice} has no days yet, so it has no tax")
+    return treatments_at(invoice.tax_date, customer=invoice.customer)
+
+
+def _line_taxes(treatments: Treatments, *, texts: ShopTexts) -> dict[int, str]:
+    """Tax code id → the rates in force at the tax date, such as "5 % + 7 %"."""
     return {
         code: " + ".join(texts.percent(int(one.rate * 1_000_000)) for one in treatment.components)
         or _("none")
-        for code, treatment in treatments_at(invoice.tax_date, customer=invoice.customer).items()
+        for code, treatment in treatments.items()
     }
 
 
@@ -210,21 +214,26 @@ def _line(line: InvoiceLine, *, tax: str, texts: ShopTexts) -> Content:
     }
 
 
-def _kinds(lines: list[InvoiceLine], *, texts: ShopTexts) -> list[Content]:
-    """Parts, labour and the rest apart, as Cal. Harbors and Navigation Code 410-418 asks (second-hand)."""
-    sums: dict[str, int] = defaultdict(int)
-    for line in lines:
-        sums[line.kind] += line.amount_minor
+def _kinds(lines: list[InvoiceLine], *, treatments: Treatments, shop: Shop) -> list[Content]:
+    """Parts, labour and the rest apart, as Cal. Harbors and Navigation Code 410-418 asks (second-hand).
+
+    Amounts are as the lines have them, with tax or without.
+    """
+    by_kind = {kind: [line for line in lines if line.kind == kind] for kind in LineKind}
     return [
-        {
-            "kind": kind.value,
-            "kind_shown": str(kind.label),
-            "amount_minor": sums[kind],
-            "amount_shown": texts.money(sums[kind]),
-        }
-        for kind in LineKind
-        if kind in sums
+        _kind(kind, lines=some, treatments=treatments, shop=shop) for kind, some in by_kind.items() if some
     ]
+
+
+def _kind(kind: LineKind, *, lines: list[InvoiceLine], treatments: Treatments, shop: Shop) -> Content:
+    totals = document_totals([line.as_line(treatments) for line in lines], rules=rules_of(shop))
+    amount_minor = to_minor(totals.sum_of_lines, currency=shop.currency)
+    return {
+        "kind": kind.value,
+        "kind_shown": str(kind.label),
+        "amount_minor": amount_minor,
+        "amount_shown": texts_of(shop).money(amount_minor),
+    }
 
 
 def _tax(tax: InvoiceTax, *, texts: ShopTexts) -> Content:

@@ -4,58 +4,72 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, F, Max, Model, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp.models import (
     FluidEntry,
     Invoice,
-    Job,
+    InvoiceLine,
+    JobTest,
     Outcome,
     PartUsed,
     Payer,
     Payment,
     QuoteLine,
     Shop,
-    Stage,
     TimeEntry,
     WorkOrder,
 )
-from shopapp.queries.approvals import approved_option
+from shopapp.queries.approvals import approved_answers
 from shopapp.queries.paging import Pager, pager_for
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
+from shopapp.queries.vessels import boat_words
 
-# work that is done, though the test may still send it back
-FINISHED_STAGES = (Stage.TEST, Stage.READY, Stage.GONE)
+# proved (or needing no proof), or left as it is: nothing sends such a job back to the bench
+ENDED = (Outcome.DONE, Outcome.DECLINED)
+# what tells when somebody worked on a job
+WORKED: tuple[tuple[type[Model], str], ...] = (
+    (PartUsed, "happened_at"),
+    (TimeEntry, "happened_at"),
+    (FluidEntry, "happened_at"),
+    (JobTest, "tested_at"),
+)
 
 
 def billable_lines(work_order: WorkOrder) -> list[QuoteLine]:
-    """Planned lines that may go on an invoice now, in the order of jobs and lines.
+    """Planned lines that may go on an invoice now, in the order of jobs and lines. One query.
 
-    Those the customer pays, of the approved option of each job whose work is done, unless an issued invoice
-    bills them already. The price is fixed: the approved lines count, whatever was used.
+    The price is fixed: the approved lines count, whatever was used.
     """
-    jobs = Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.DECLINED).order_by("position")
-    finished = jobs.filter(Q(outcome=Outcome.DONE) | Q(stage__in=FINISHED_STAGES))
-    return [line for job in finished for line in _unbilled_lines(job)]
+    lines = unbilled_lines().filter(option__choice__job__work_order=work_order)
+    return list(lines.order_by("option__choice__job__position", "position"))
 
 
-def _unbilled_lines(job: Job) -> QuerySet[QuoteLine]:
-    option = approved_option(job)
-    if option is None:
-        return QuoteLine.objects.none()
-    lines = option.lines.filter(payer=Payer.CUSTOMER).order_by("position")
-    return lines.exclude(invoice_lines__invoice__issued_at__isnull=False)
+def unbilled_lines() -> "QuerySet[QuoteLine]":
+    """Lines the customer pays, of the approved option of each job that has ended, on no issued invoice yet.
+
+    A declined job counts too: who signs "leave it" may owe the diagnosis and the putting together. "Not
+    now" and a declined quote name no option, so they bill nothing.
+    """
+    in_force = approved_answers(OuterRef("option__choice__job")).values("option")[:1]
+    billed = InvoiceLine.objects.filter(plan_line=OuterRef("pk"), invoice__issued_at__isnull=False)
+    return QuoteLine.objects.filter(
+        ~Exists(billed),
+        option=Subquery(in_force),
+        option__choice__job__outcome__in=ENDED,
+        payer=Payer.CUSTOMER,
+    )
 
 
 def last_work_day(shop: Shop, lines: Sequence[QuoteLine]) -> date | None:
-    """The shop's day of the newest part, hour or fluid logged on the jobs of these lines; three queries."""
+    """The shop's day of the newest part, hour, fluid or test on the jobs of these lines; five queries."""
     jobs = {line.option.choice.job_id for line in _with_jobs(lines)}
     moments = [
-        model._default_manager.filter(job_id__in=jobs).aggregate(newest=Max("happened_at"))["newest"]
-        for model in (PartUsed, TimeEntry, FluidEntry)
+        model._default_manager.filter(job_id__in=jobs).aggregate(newest=Max(moment))["newest"]
+        for model, moment in WORKED
     ]
     known = [moment for moment in moments if moment is not None]
     return local_day(shop, max(known)) if known else None
@@ -148,18 +162,12 @@ def _row(invoice: Invoice, *, texts: ShopTexts, today: date) -> InvoiceRow:
         pk=invoice.pk,
         number=invoice.number or _("Draft"),
         customer=invoice.customer.name,
-        boat=boat_of(invoice.work_order),
+        boat=boat_words(invoice.work_order.vessel),
         issued=texts.day(invoice.issue_date),
         total=texts.money(invoice.total_minor),
         owed=texts.money(invoice.total_minor - paid) if is_issued else "–",
         state=state_of(invoice, paid=paid, today=today),
     )
-
-
-def boat_of(work_order: WorkOrder) -> str:
-    """The boat's name, or its make and model where it has none."""
-    vessel = work_order.vessel
-    return vessel.name or f"{vessel.make} {vessel.model}".strip() or _("Boat without a name")
 
 
 def state_of(invoice: Invoice, *, paid: int, today: date) -> InvoiceState:

@@ -1,6 +1,5 @@
 """A job at the bench: what is agreed, what is logged so far, what comes next; and its findings."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -13,11 +12,12 @@ from shopapp.models import (
     Person,
     QuoteLine,
     QuoteOption,
+    QuoteRevision,
     Stage,
     TestKind,
     Unit,
 )
-from shopapp.queries.actuals import ActualRow, actual_rows
+from shopapp.queries.actuals import ActualBook, actual_book, with_used
 from shopapp.queries.approvals import approved_option
 from shopapp.queries.engines import engine_words
 from shopapp.queries.jobs import (
@@ -39,6 +39,7 @@ from shopapp.queries.visits import StageChip, stage_chip
 LOGGED_KINDS = (LineKind.PART, LineKind.LABOUR, LineKind.FLUID)
 # how many of the actual book's unit (minutes, millilitres) make one of the plan's
 COUNTED = {Unit.HOUR: 60, Unit.LITRE: 1000}
+MILLI = 1000
 HUNDREDTH = Decimal("0.01")
 
 
@@ -75,7 +76,7 @@ class WorkPage:
     test_word: str
     agreed: str
     planned: tuple[PlannedLine, ...]
-    actuals: tuple[ActualRow, ...]
+    actuals: ActualBook
     photos: tuple[PhotoCard, ...]
     tests: tuple[TestRow, ...]
     people: tuple[Colleague, ...]
@@ -90,7 +91,11 @@ class WorkPage:
 
 @dataclass(frozen=True, kw_only=True)
 class FindingsPage:
-    """A job whose findings are written; ``conflict`` when somebody else saved meanwhile."""
+    """A job whose findings are written; ``conflict`` when somebody else saved meanwhile.
+
+    ``quote`` names the quote with which the customer has complaint and cause (empty: none), ``quote_pk``
+    is its revision for those who may take it back.
+    """
 
     pk: int
     work_order_pk: int
@@ -98,6 +103,8 @@ class FindingsPage:
     position: int
     boat: str
     engine: str
+    quote: str
+    quote_pk: int | None
     conflict: Conflict | None
 
 
@@ -105,7 +112,6 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
     """The page of a job; seven queries, one more for the desk, one less when nothing is agreed."""
     row = with_hours(Job.objects.filter(pk=job.pk)).select_related("work_order__vessel", "engine").get()
     option = approved_option(row)
-    actuals = actual_rows([row], viewer=viewer)
     is_desk = access.may_use_desk(viewer)
     return WorkPage(
         pk=row.pk,
@@ -121,8 +127,8 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
         correction=row.correction,
         test_word=str(TestKind(row.test_kind).label),
         agreed=option.title if option is not None else "",
-        planned=_planned(option, actuals),
-        actuals=actuals,
+        planned=_planned(option),
+        actuals=actual_book([row], viewer=viewer),
         photos=tuple(photos_of([row])[row.pk]),
         tests=tuple(tests_of([row])[row.pk]),
         people=technicians() if is_desk else (),
@@ -136,17 +142,17 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
     )
 
 
-def _planned(option: QuoteOption | None, actuals: Sequence[ActualRow]) -> tuple[PlannedLine, ...]:
+def _planned(option: QuoteOption | None) -> tuple[PlannedLine, ...]:
     if option is None:
         return ()
     lines = option.lines.filter(kind__in=LOGGED_KINDS).order_by("position").defer("unit_cost_e4")
-    return tuple(_planned_line(line, actuals) for line in lines)
+    return tuple(_planned_line(line) for line in with_used(lines))
 
 
-def _planned_line(line: QuoteLine, actuals: Sequence[ActualRow]) -> PlannedLine:
-    counted = sum((row.amount for row in actuals if row.plan_line == line.pk), Decimal(0))
-    units = 1 if line.kind == LineKind.PART else COUNTED.get(Unit(line.unit), 1)
-    used = quantize(counted / units, exponent=HUNDREDTH, mode="half_up")
+def _planned_line(line: QuoteLine) -> PlannedLine:
+    counted: int = line.used  # type: ignore[attr-defined]  # annotated by with_used
+    units = MILLI if line.kind == LineKind.PART else COUNTED.get(Unit(line.unit), 1)
+    used = quantize(Decimal(counted) / units, exponent=HUNDREDTH, mode="half_up")
     planned = from_milli(line.quantity_milli)
     return PlannedLine(
         pk=line.pk,
@@ -161,8 +167,10 @@ def _planned_line(line: QuoteLine, actuals: Sequence[ActualRow]) -> PlannedLine:
     )
 
 
-def findings_page(job: Job, *, conflict: Conflict | None = None) -> FindingsPage:
-    """The page of a job that was fetched by ``find_job``; no query."""
+def findings_page(
+    job: Job, *, viewer: Person, asking: QuoteRevision | None, conflict: Conflict | None = None
+) -> FindingsPage:
+    """The page of a job fetched by ``find_job``; ``asking`` comes from ``asking_revision``. No query."""
     return FindingsPage(
         pk=job.pk,
         work_order_pk=job.work_order_id,
@@ -170,5 +178,7 @@ def findings_page(job: Job, *, conflict: Conflict | None = None) -> FindingsPage
         position=job.position,
         boat=boat_words(job.work_order.vessel),
         engine=engine_words(job.engine) if job.engine is not None else "",
+        quote=asking.quote.number if asking is not None else "",
+        quote_pk=asking.pk if asking is not None and access.may_price(viewer) else None,
         conflict=conflict,
     )

@@ -34,7 +34,7 @@ def door(token: str, *, at: datetime) -> Door | None:
     """What the token opens at that moment; ``None`` for unknown, expired and revoked links alike.
 
     A link that was revoked by the very answer it gave still shows that answer until it expires; one that was
-    revoked by a newer revision still shows that the old one is replaced. Two queries at most.
+    revoked when the shop took the quote back still shows that a newer one replaces it. Two queries at most.
     """
     link = (
         CustomerLink.objects.select_related("revision__quote__work_order", "revision__approval", "created_by")
@@ -54,11 +54,11 @@ def _state(link: CustomerLink) -> DoorState | None:
     answer: Approval | None = getattr(revision, "approval", None)
     if answer is not None:
         return DoorState.ANSWERED if answer.decided_at == link.revoked_at else None
-    return DoorState.REPLACED if _was_replaced_then(link) else None
+    return DoorState.REPLACED if _was_replaced(link, at=link.revoked_at) else None
 
 
-def _was_replaced_then(link: CustomerLink) -> bool:
+def _was_replaced(link: CustomerLink, *, at: datetime) -> bool:
     return (
         link.revision.state == RevisionState.REPLACED
-        and QuoteRevision.objects.filter(quote=link.revision.quote_id, sent_at=link.revoked_at).exists()
+        and QuoteRevision.objects.filter(quote=link.revision.quote_id, created_at=at).exists()
     )

@@ -37,11 +37,10 @@ class Offer:
 
 @dataclass(frozen=True, kw_only=True)
 class Bill:
-    """Where the bill of a visit stands."""
+    """Where the bill of a visit stands; it is needed while something may be billed that is not."""
 
     draft: int | None = None
     unpaid: int | None = None
-    is_issued: bool = False
     is_needed: bool = False
 
 
@@ -100,16 +99,17 @@ def _with_customer(viewer: Person, offer: Offer) -> Next:
     return Next(step=step, sentence=sentence)
 
 
-def next_of_visit(work_order: WorkOrder, *, bill: Bill) -> Next:
+def next_of_visit(work_order: WorkOrder, *, bill: Bill, is_all_declined: bool = False) -> Next:
     """What the desk does once every job is ready: tell, bill, take the payment, hand back."""
     if work_order.stage != Stage.READY:
         return Next()
     if work_order.told_at is None:
-        return Next(sentence=_("Every job is ready. Tell the customer."))
+        declined = _("The customer wants nothing done now. Put the boat back together, then tell them.")
+        return Next(sentence=declined if is_all_declined else _("Every job is ready. Tell the customer."))
     if bill.draft is not None:
         step = Step(word=_("Go on with the invoice"), url_name="invoices:detail", pk=bill.draft)
         return Next(step=step, sentence=_("The invoice is not issued yet."))
-    if bill.is_needed and not bill.is_issued:
+    if bill.is_needed:
         step = Step(word=_("Write the invoice"), url_name="invoices:draft", pk=work_order.pk, is_post=True)
         return Next(step=step, sentence=_("The customer knows. Now the invoice."))
     if bill.unpaid is not None:

@@ -28,7 +28,7 @@ from shopapp.models import (
 )
 from shopapp.queries.engines import engine_words
 from shopapp.queries.shop import treatments_at
-from shopapp.queries.vessels import boat_words
+from shopapp.queries.vessels import boat_line
 
 type Facts = dict[str, Any]
 
@@ -39,7 +39,8 @@ def facts_of(
     """The facts as the rows hold them now, with the taxes in force on ``day``; four queries.
 
     ``revision`` comes from ``queries.shown.revision_rows``. With ``frozen`` facts only the photos that were
-    shown then are taken up: a photo taken since does not change what was shown.
+    shown then are taken up, and the words are those of then: a photo taken since and a better word for a
+    label do not change what was shown.
     """
     work_order = revision.quote.work_order
     jobs = [choice.job for choice in revision.choices.all()]
@@ -49,7 +50,8 @@ def facts_of(
         "rules": _rules(shop),
         "taxes": _taxes(treatments_at(day, customer=work_order.customer)),
         "customer": work_order.customer.name,
-        "boat": boat_line(work_order.vessel),
+        "boat": {name: getattr(work_order.vessel, name) for name in ("name", "make", "model")},
+        "boat_shown": boat_line(work_order.vessel),
         "work_order": work_order.number,
         "jobs": {
             str(job.pk): _job(job, position=positions.get(job.engine_id, ""), photos=photos[job.pk])
@@ -57,7 +59,7 @@ def facts_of(
         },
         "consent": {"text": shop.consent_text, "version": shop.consent_version},
         "warranty_terms": shop.warranty_terms,
-        "words": _words(),
+        "words": _words() if frozen is None else frozen["words"],
     }
 
 
@@ -86,12 +88,6 @@ def treatments_from(facts: Mapping[str, Any]) -> Mapping[int, TaxTreatment]:
         )
         for pk, tax in facts["taxes"].items()
     }
-
-
-def boat_line(vessel: Vessel) -> str:
-    """The boat's name, with make and model behind it where both are known."""
-    build = " ".join(filter(None, [vessel.make, vessel.model]))
-    return f"{vessel.name} ({build})" if vessel.name and build else boat_words(vessel)
 
 
 def engine_line(engine: Engine | None, *, position: str = "") -> str:
@@ -140,11 +136,22 @@ def _job(job: Job, *, position: str, photos: list[Facts]) -> Facts:
     return {
         "complaint": job.complaint,
         "cause": job.cause,
-        "engine": engine_line(job.engine, position=position),
+        "engine": _engine(job.engine, position=position),
+        "engine_shown": engine_line(job.engine, position=_position_words(position)),
         "price_kind": job.price_kind,
         "price_kind_shown": str(PriceKind(job.price_kind).label),
         "photos": photos,
     }
+
+
+def _engine(engine: Engine | None, *, position: str) -> Facts | None:
+    if engine is None:
+        return None
+    return {"make": engine.make, "model": engine.model, "serial": engine.serial, "position": position}
+
+
+def _position_words(position: str) -> str:
+    return str(EnginePosition(position).label) if position else ""
 
 
 def _photos_of(jobs: Iterable[Job], *, frozen: Mapping[str, Any] | None) -> dict[int, list[Facts]]:
@@ -160,15 +167,11 @@ def _shown_photos(frozen: Mapping[str, Any], *, job_id: int) -> set[str]:
 
 
 def _positions_of(jobs: Iterable[Job], *, vessel: Vessel) -> dict[int | None, str]:
-    """Engine id → "port" and the like, where a boat has more than one engine."""
+    """Engine id → the code of "port" and the like, where a boat has more than one engine."""
     mountings = EngineMounting.objects.filter(
         vessel=vessel, until_date__isnull=True, engine__in=[job.engine_id for job in jobs if job.engine_id]
     )
-    return {
-        one.engine_id: str(EnginePosition(one.position).label)
-        for one in mountings
-        if one.position != EnginePosition.SINGLE
-    }
+    return {one.engine_id: one.position for one in mountings if one.position != EnginePosition.SINGLE}
 
 
 def _words() -> Facts:

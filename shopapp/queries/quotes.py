@@ -13,7 +13,7 @@ from shopapp.calc.money import from_e4, from_milli, round_money
 from shopapp.calc.pricing import margin_of
 from shopapp.calc.totals import document_totals, line_amount
 from shopapp.models import Payer, Person, QuoteChoice, QuoteLine, QuoteOption, Way
-from shopapp.queries.quote_facts import Facts, boat_line, facts_of, rules_from, treatments_from
+from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import (
     Content,
@@ -26,6 +26,7 @@ from shopapp.queries.shown import (
     totals_map,
     warranty_words,
 )
+from shopapp.queries.vessels import boat_line
 
 MOST_OPTIONS = 3
 
@@ -126,7 +127,7 @@ def _job(choice: QuoteChoice, *, facts: Facts, viewer: Person) -> BuilderJob:
         choice=choice.pk,
         complaint=job["complaint"],
         cause=job["cause"],
-        engine=job["engine"],
+        engine=job["engine_shown"],
         may_add=len(options) < MOST_OPTIONS,
         options=tuple(_option(option, facts=facts, viewer=viewer) for option in options),
     )
@@ -168,16 +169,19 @@ def _line(row: QuoteLine, *, facts: Facts, viewer: Person) -> BuilderLine:
 
 
 def _margin(rows: Sequence[QuoteLine], *, facts: Facts) -> Margin:
-    """Price without tax (what the shop gives away brings nothing in) less the known costs of all lines."""
+    """Price without tax (what the shop gives away brings nothing in) less the costs of all lines.
+
+    There is no margin while a line has no cost: it would count as pure profit.
+    """
     rules, treatments = rules_from(facts), treatments_from(facts)
     paid = [row.as_line(treatments) for row in rows if row.payer != Payer.SHOP]
     price = document_totals(paid, rules=rules).without_tax
     exact = sum((_exact_cost(row) for row in rows), Fraction(0))
     cost = round_money(exact, currency=rules.currency, rounding=rules.rounding)
     unknown = sum(row.unit_cost_e4 is None for row in rows)
-    is_known = unknown < len(rows)
+    is_known = unknown == 0 and bool(rows)
     return Margin(
-        cost=money_words(cost, facts=facts) if is_known else "–",
+        cost=money_words(cost, facts=facts) if unknown < len(rows) else "–",
         margin=money_words(price - cost, facts=facts) if is_known else "–",
         share=share_words(margin_of(price, cost=cost), facts=facts) if is_known and price > 0 else "",
         missing=_missing_words(unknown),

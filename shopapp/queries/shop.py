@@ -3,7 +3,10 @@
 from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Protocol
 from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext as _
 
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import Rounding
@@ -16,7 +19,7 @@ def the_shop() -> Shop:
     """The one shop; raises BadInput before it is founded."""
     shop = Shop.objects.filter(pk=1).first()
     if shop is None:
-        raise BadInput("shop", "nothing", "the shop's name, address, currency and tax first")
+        raise BadInput("shop", "nothing", _("the shop's name, address, currency and tax first"))
     return shop
 
 
@@ -30,7 +33,15 @@ def rules_of(shop: Shop) -> Rules:
     )
 
 
-def local_day(shop: Shop, moment: datetime) -> date:
+class InItsZone(Protocol):
+    """Whatever knows the shop's time zone: its row, or what is kept of it for showing things."""
+
+    @property
+    def time_zone(self) -> str:
+        """A name such as America/Vancouver."""
+
+
+def local_day(shop: InItsZone, moment: datetime) -> date:
     """The shop's day at a moment."""
     return moment.astimezone(ZoneInfo(shop.time_zone)).date()
 
@@ -72,5 +83,5 @@ def tax_code_of_kind(kind: str) -> int:
     """Id of the tax code that a kind of line takes; raises BadInput when the shop has not set one."""
     row = KindTax.objects.filter(kind=kind).first()
     if row is None:
-        raise BadInput("kind", kind, "a kind of line that has a tax code in the shop's settings")
+        raise BadInput("kind", kind, _("a kind of line that has a tax code in the shop's settings"))
     return row.tax_code_id

@@ -59,7 +59,10 @@ def stored_content(revision: QuoteRevision) -> Content:
 
 
 def content_from_rows(revision: QuoteRevision) -> Content:
-    """What a sent revision shows by all rows as they are now (``revision`` from ``revision_rows``)."""
+    """What a sent revision shows by all rows as they are now (``revision`` from ``revision_rows``).
+
+    Words for ways, units, payers and kinds are those that were frozen with it.
+    """
     day, until = _dates(revision)
     facts = facts_of(revision, shop=the_shop(), day=day, frozen=stored_content(revision)["facts"])
     return content_of(revision, facts=facts, day=day, until=until)

@@ -30,7 +30,17 @@ class Owner:
 
 def boat_words(vessel: Vessel) -> str:
     """The boat's name, or make and model, or a word for a boat without either."""
-    return vessel.name or " ".join(filter(None, [vessel.make, vessel.model])) or _("boat without a name")
+    return vessel.name or _build_of(vessel) or _("boat without a name")
+
+
+def boat_line(vessel: Vessel) -> str:
+    """The boat's name, with make and model behind it where both are known."""
+    build = _build_of(vessel)
+    return f"{vessel.name} ({build})" if vessel.name and build else boat_words(vessel)
+
+
+def _build_of(vessel: Vessel) -> str:
+    return " ".join(filter(None, [vessel.make, vessel.model]))
 
 
 def hull_reading(text: str) -> HullReading | None:

@@ -18,7 +18,7 @@ from shopapp.models import (
     ToldHow,
     WorkOrder,
 )
-from shopapp.queries.actuals import ActualRow, actual_rows
+from shopapp.queries.actuals import ActualBook, actual_book
 from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of
 from shopapp.queries.feed import FeedRow, feed_of
 from shopapp.queries.invoices import InvoiceState, state_of, with_paid
@@ -88,7 +88,7 @@ class WorkOrderPage:
     gone_to: str
     jobs: tuple[JobCard, ...]
     agreed: tuple[Agreed, ...]
-    actuals: tuple[ActualRow, ...]
+    actuals: ActualBook
     feed: tuple[FeedRow, ...]
     desk: DeskPart | None
 
@@ -108,7 +108,7 @@ def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, curre
         path=path_of(work_order, jobs),
         jobs=job_cards(jobs, viewer=viewer, offer=quotes.offer),
         agreed=quotes.answers(currency=currency if is_desk else None),
-        actuals=actual_rows(jobs, viewer=viewer),
+        actuals=actual_book(jobs, viewer=viewer),
         feed=feed_of(work_order),
         desk=desk,
     )
@@ -186,7 +186,6 @@ def _desk_part(
     """Two queries: invoices with what was paid, and technicians."""
     invoices = list(with_paid().filter(work_order=work_order).order_by("pk"))
     bill = _bill(invoices, is_needed=quotes.is_anything_billable)
-    is_finished = any(job.stage in (Stage.TEST, Stage.READY) for job in jobs)
     return DeskPart(
         phone=work_order.customer.phone,
         email=work_order.customer.email,
@@ -194,9 +193,11 @@ def _desk_part(
         quotes=tuple(quote_row(one) for one in quotes.revisions),
         may_quote=quotes.offer.draft is None and any(job.stage in QUOTABLE for job in jobs),
         invoices=tuple(_invoice_link(one, today=today, currency=currency) for one in invoices),
-        may_bill=is_finished and bill.is_needed and not bill.is_issued and bill.draft is None,
+        may_bill=bill.is_needed and bill.draft is None,
         technicians=technicians(),
-        next=next_of_visit(work_order, bill=bill),
+        next=next_of_visit(
+            work_order, bill=bill, is_all_declined=all(job.outcome == Outcome.DECLINED for job in jobs)
+        ),
     )
 
 
@@ -205,7 +206,6 @@ def _bill(invoices: Sequence[Invoice], *, is_needed: bool) -> Bill:
     return Bill(
         draft=next((one.pk for one in invoices if one.issued_at is None), None),
         unpaid=next((one.pk for one in issued if one.total_minor > _paid(one)), None),
-        is_issued=bool(issued),
         is_needed=is_needed,
     )
 

@@ -1,18 +1,17 @@
 """Invoices are drawn up from approved work, issued once, numbered without gaps, and frozen."""
 
 import json
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
 
 import pytest
-from django.db import DatabaseError, OperationalError, connection, transaction
+from django.db import DatabaseError, OperationalError, transaction
 
 from shopapp.actions.activity import first_bad_link
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.invoices import draft_invoice, issue_invoice
+from shopapp.actions.quotes import add_line, edit_option, send_quote, start_quote
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.documents.canonical import canonical, digest
 from shopapp.models import (
@@ -21,7 +20,7 @@ from shopapp.models import (
     Invoice,
     InvoiceLine,
     InvoiceTax,
-    Job,
+    JobTest,
     NumberSeries,
     Outcome,
     PartUsed,
@@ -30,10 +29,15 @@ from shopapp.models import (
     Shop,
     Stage,
     TaxRate,
+    Way,
 )
 from shopapp.queries.invoice_papers import invoice_content
 from tests.factories import JobFactory, WorkOrderFactory
 from tests.factories.invoices import Planned, drafted, finished_job, issued
+from tests.factories.jobs import job_at
+from tests.factories.quotes import LABOUR as DIAGNOSIS
+from tests.factories.quotes import SEALS, answered
+from tests.full_disk import disk_full_at_write
 from tests.side_by_side import outcomes
 
 pytestmark = pytest.mark.django_db
@@ -79,10 +83,9 @@ def test_draft_previews_tax_by_code_and_rate(ilse: Person, by: ByPerson) -> None
     [
         (Stage.IN_LINE, Outcome.OPEN, False),
         (Stage.IN_HAND, Outcome.OPEN, False),
-        (Stage.TEST, Outcome.OPEN, True),
+        (Stage.TEST, Outcome.OPEN, False),
         (Stage.READY, Outcome.DONE, True),
         (Stage.GONE, Outcome.DONE, True),
-        (Stage.READY, Outcome.DECLINED, False),
         (Stage.CANCELLED, Outcome.OPEN, False),
     ],
 )
@@ -97,6 +100,36 @@ def test_draft_bills_work_that_is_done(
         count = 0
 
     assert count == int(is_billed)
+
+
+def test_draft_bills_what_leaving_it_costs(ilse: Person, by: ByPerson) -> None:
+    job = job_at(Stage.DIAGNOSIS)
+    revision = start_quote(job.work_order_id, by=by(ilse))
+    option = revision.choices.get().options.get()
+    leave = replace(SEALS, way=Way.LEAVE, title="Leave it, put it together")
+    edit_option(option.pk, leave, version=1, by=by(ilse))
+    add_line(option.pk, DIAGNOSIS, by=by(ilse))
+    approval = answered(send_quote(revision.pk, version=1, by=by(ilse)), ilse, at=by(ilse).at)
+
+    draft = draft_invoice(job.work_order_id, by=by(ilse))
+
+    job.refresh_from_db()
+    assert (job.stage, job.outcome) == (Stage.READY, Outcome.DECLINED)
+    # by hand: 2.5 h at 120.00 and 5 %; it is what was signed for
+    assert (draft.without_tax_minor, draft.total_minor) == (30_000, 31_500)
+    assert approval.with_tax_minor == draft.total_minor
+
+
+def test_draft_bills_nothing_of_not_now(ilse: Person, by: ByPerson, now: datetime) -> None:
+    job = job_at(Stage.DIAGNOSIS)
+    revision = start_quote(job.work_order_id, by=by(ilse))
+    choice = revision.choices.get()
+    edit_option(choice.options.get().pk, SEALS, version=1, by=by(ilse))
+    add_line(choice.options.get().pk, DIAGNOSIS, by=by(ilse))
+    answered(send_quote(revision.pk, version=1, by=by(ilse)), ilse, at=now, chosen={choice.pk: None})
+
+    with pytest.raises(Refused, match="There is nothing to bill"):
+        draft_invoice(job.work_order_id, by=by(ilse))
 
 
 def test_draft_without_approval_is_refused(ilse: Person, by: ByPerson) -> None:
@@ -223,6 +256,21 @@ def test_issue_uses_the_day_of_last_work(ilse: Person, tobiah: Person, by: ByPer
     assert (invoice.tax_date, invoice.issue_date) == (date(2026, 5, 29), date(2026, 6, 2))
 
 
+def test_test_run_is_work_too(ilse: Person, tobiah: Person, by: ByPerson) -> None:
+    job = finished_job()
+    moment = datetime(2026, 5, 28, 20, 0, tzinfo=UTC)
+    PartUsed.objects.create(
+        job=job, description="x", quantity_milli=1, logged_by=tobiah, happened_at=moment, recorded_at=moment
+    )
+    JobTest.objects.create(
+        job=job, kind="water", has_passed=True, tested_by=tobiah, tested_at=moment + timedelta(days=1)
+    )
+
+    invoice = issue_invoice(draft_invoice(job.work_order_id, by=by(ilse)).pk, by=by(ilse))
+
+    assert invoice.tax_date == date(2026, 5, 29)
+
+
 def test_issue_takes_tax_in_force_on_tax_date(ilse: Person, tobiah: Person, by: ByPerson) -> None:
     TaxRate.objects.filter(name="Provincial").update(valid_until_date=date(2026, 6, 1))
     old = TaxRate.objects.get(name="Provincial")
@@ -238,8 +286,8 @@ def test_issue_takes_tax_in_force_on_tax_date(ilse: Person, tobiah: Person, by: 
 
     invoice = issue_invoice(draft.pk, by=by(ilse))
 
-    # the preview had today's 8 %: 5.20; the work was done under 7 %: 4.55
-    assert (draft.tax_minor, invoice.tax_minor) == (325 + 520, 325 + 455)
+    # the work was done under 7 %: 4.55, not under today's 8 %: 5.20; the draft says so already
+    assert (draft.tax_minor, invoice.tax_minor) == (325 + 455, 325 + 455)
 
 
 def test_issue_for_exempt_customer_keeps_the_reason(ilse: Person, by: ByPerson) -> None:
@@ -257,10 +305,9 @@ def test_issue_for_exempt_customer_keeps_the_reason(ilse: Person, by: ByPerson) 
     assert (buyer["exemption_reason"], buyer["exemption_number"]) == ("Coast guard", "X-77")
 
 
-def test_issue_after_a_failed_test_is_refused(ilse: Person, by: ByPerson) -> None:
-    job = finished_job(stage=Stage.TEST, outcome=Outcome.OPEN)
-    draft = draft_invoice(job.work_order_id, by=by(ilse))
-    Job.objects.filter(pk=job.pk).update(stage=Stage.IN_HAND)
+def test_issue_after_more_was_finished_is_refused(ilse: Person, by: ByPerson) -> None:
+    draft = drafted(by=by(ilse))
+    finished_job([LABOUR], work_order=draft.work_order)
 
     with pytest.raises(Refused, match="has changed since this draft was made"):
         issue_invoice(draft.pk, by=by(ilse))
@@ -326,22 +373,6 @@ def test_clock_set_back_keeps_the_sequences_t28(ilse: Person, by: ByPerson) -> N
     warned = [json.loads(entry.payload or "").get("clock_went_back", False) for entry in entries]
     assert warned == [False, False, False, True]
     assert first_bad_link() is None
-
-
-@contextmanager
-def disk_full_at_write(number: int) -> Iterator[list[str]]:
-    """The n-th writing statement finds no room; gives the statements that were reached."""
-    writes: list[str] = []
-
-    def wrapper(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
-        if sql.startswith(("INSERT", "UPDATE", "DELETE")):
-            writes.append(sql)
-            if len(writes) == number:
-                raise OperationalError("database or disk is full")
-        return execute(sql, params, many, context)
-
-    with connection.execute_wrapper(wrapper):
-        yield writes
 
 
 def test_disk_full_while_issuing_leaves_the_draft_t24(ilse: Person, by: ByPerson) -> None:

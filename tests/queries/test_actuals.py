@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import fields
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 import pytest
@@ -12,15 +12,17 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput, log_fluid, log_time, use_part
 from shopapp.models import FluidCondition, Job, Person, Stage
 from shopapp.queries.actuals import (
+    MOST_ROWS,
+    ActualBook,
     ActualRow,
     CostedRow,
     PricedRow,
-    actual_rows,
+    actual_book,
     cost_rate_at,
     in_words,
 )
 from tests.factories import WageFactory
-from tests.factories.jobs import agreed_job, plan_line
+from tests.factories.jobs import agreed_job, log_parts, plan_line
 
 pytestmark = pytest.mark.django_db
 
@@ -44,7 +46,7 @@ def job(tobiah: Person, ilse: Person, by: By) -> Job:
 
 
 def test_technician_reads_rows_without_money(job: Job, tobiah: Person) -> None:
-    rows = actual_rows([job], viewer=tobiah)
+    rows = actual_book([job], viewer=tobiah).rows
 
     assert {type(row) for row in rows} == {ActualRow}
     money = {"unit_price", "unit_cost", "price_rule", "price_unit"}
@@ -52,7 +54,7 @@ def test_technician_reads_rows_without_money(job: Job, tobiah: Person) -> None:
 
 
 def test_rows_are_told_in_words(job: Job, tobiah: Person) -> None:
-    rows = {row.what: row for row in actual_rows([job], viewer=tobiah)}
+    rows = {row.what: row for row in actual_book([job], viewer=tobiah).rows}
 
     assert sorted(rows) == ["O-ring", "Oil", "Repair", "Shaft seal"]
     assert (rows["Shaft seal"].amount, rows["Shaft seal"].unit, rows["Shaft seal"].number) == (
@@ -70,7 +72,7 @@ def test_rows_are_told_in_words(job: Job, tobiah: Person) -> None:
 
 
 def test_desk_reads_prices_and_no_costs(job: Job, ilse: Person) -> None:
-    rows = {row.what: row for row in actual_rows([job], viewer=ilse)}
+    rows = {row.what: row for row in actual_book([job], viewer=ilse).rows}
 
     assert {type(row) for row in rows.values()} == {PricedRow}
     assert [(what, rows[what].unit_price, rows[what].price_unit) for what in sorted(rows)] == [
@@ -82,7 +84,7 @@ def test_desk_reads_prices_and_no_costs(job: Job, ilse: Person) -> None:
 
 
 def test_owner_reads_costs_and_rules(job: Job, maren: Person) -> None:
-    rows = {row.what: row for row in actual_rows([job], viewer=maren)}
+    rows = {row.what: row for row in actual_book([job], viewer=maren).rows}
 
     assert {type(row) for row in rows.values()} == {CostedRow}
     assert [(what, rows[what].unit_cost) for what in sorted(rows)] == [
@@ -106,7 +108,7 @@ def test_book_is_read_in_one_query(
     viewer = request.getfixturevalue(who)
 
     with django_assert_num_queries(1) as asked:
-        actual_rows([job], viewer=viewer)
+        actual_book([job], viewer=viewer)
 
     columns = asked.captured_queries[0]["sql"]
     assert [name in columns for name in ("unit_price_e4", "unit_cost_e4")] == [
@@ -116,7 +118,22 @@ def test_book_is_read_in_one_query(
 
 
 def test_no_jobs_have_no_rows(ilse: Person) -> None:
-    assert actual_rows([], viewer=ilse) == ()
+    assert actual_book([], viewer=ilse) == ActualBook(rows=(), has_older=False)
+
+
+@pytest.mark.parametrize(
+    ("count", "first", "has_older"), [(299, "part 1", False), (300, "part 1", False), (301, "part 2", True)]
+)
+def test_newest_rows_are_shown_oldest_first(
+    *, tobiah: Person, now: datetime, count: int, first: str, has_older: bool
+) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+    log_parts(job, tobiah, count=count, at=now)
+
+    book = actual_book([job], viewer=tobiah)
+
+    assert (book.rows[0].what, book.rows[-1].what, book.has_older) == (first, f"part {count}", has_older)
+    assert len(book.rows) == min(count, MOST_ROWS)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from shopapp.models import Approval, ApprovedChoice, Job, QuoteChoice, QuoteOption, QuoteRevision
-from shopapp.queries.approvals import approved_option
+from shopapp.queries.approvals import approved_option, asking_revision
 from tests.factories import JobFactory
 from tests.models.rows import MOMENT, SENT, change, make
 
@@ -85,3 +85,14 @@ def test_approved_option_takes_one_query(django_assert_num_queries: object) -> N
     with django_assert_num_queries(1):
         found = approved_option(job)
         assert (found.pk, found.title) == (option.pk, option.title)
+
+
+def test_asking_revision_is_the_sent_one() -> None:
+    job = JobFactory()
+    draft, sent, replaced = (make(QuoteRevision, revision=number) for number in (1, 2, 3))
+    for revision in (draft, sent, replaced):
+        make(QuoteChoice, revision=revision, job=job)
+    change(sent, **SENT)
+    change(replaced, **SENT | {"state": "replaced"})
+
+    assert (asking_revision(job), asking_revision(JobFactory())) == (sent, None)

@@ -43,6 +43,19 @@ def test_feed_tells_the_same_thing_once(tobiah: Person, by: By) -> None:
     assert told(job) == [("Tobiah Reyes", "wrote the findings", "")]
 
 
+def test_feed_says_why_a_job_was_moved(ilse: Person, by: By) -> None:
+    job = job_at(Stage.READY)
+    for why in ("declined", "taken back", "leaks"):
+        facts = {"from": "with_customer", "to": "ready", "why": why}
+        record([Entry(verb="move job", record=job, facts=facts, work_order=job.work_order)], by=by(ilse))
+
+    assert [detail for _, _, detail in told(job)] == [
+        "With customer → Ready: leaks",
+        "With customer → Ready: the quote was taken back",
+        "With customer → Ready: the customer does not want it",
+    ]
+
+
 def test_feed_keeps_amounts_to_itself(ilse: Person, by: By) -> None:
     job = job_at(Stage.READY)
     facts = {"invoice": "INV-1", "amount_minor": 7_654_321, "method": "card"}

@@ -12,7 +12,7 @@ from tests.factories import CustomerFactory, EngineFactory, VesselFactory
 pytestmark = pytest.mark.django_db
 
 KINDS = ("customer", "vessel", "engine")
-# (name, phone, email)
+# name, phone, email address of each
 CUSTOMERS = [
     ("Åse Lindqvist", "(604) 555-0142", "ase@example.org"),
     ("Björn O'Malley", "6045550188", ""),

@@ -43,6 +43,18 @@ def test_content_sums_parts_and_labour_apart(ilse: Person, by: ByPerson) -> None
     ]
 
 
+@pytest.mark.parametrize("is_taxed_within", [False, True])
+def test_kinds_add_up_to_the_lines(is_taxed_within: bool, ilse: Person, by: ByPerson) -> None:
+    Shop.objects.update(prices_include_tax=is_taxed_within)
+    odd = Planned(quantity_milli=333, unit_price_e4=100_500, discount_e4=1_000)
+    content = invoice_content(issued([LABOUR, odd, odd, odd], by=by(ilse)))
+
+    kinds = {kind["kind"]: kind["amount_minor"] for kind in content["kinds"]}
+
+    # by hand: 0.333 × 10.05 × 0.9 = 3.011985, rounded on each line; the sum unrounded would be 9.04
+    assert kinds == {"part": 3 * 301, "labour": 12_000}
+
+
 def test_content_names_rates_on_each_line(ilse: Person, by: ByPerson) -> None:
     lines = invoice_content(issued([LABOUR, Planned()], by=by(ilse)))["jobs"][0]["lines"]
 

@@ -1,6 +1,7 @@
 """What is planned, what of it is logged, and what is left."""
 
 from collections.abc import Callable
+from datetime import datetime
 from decimal import Decimal
 
 import pytest
@@ -9,7 +10,7 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput, log_fluid, log_time, use_part
 from shopapp.models import Person, Stage
 from shopapp.queries.job_pages import findings_page, work_page
-from tests.factories.jobs import agreed_job, job_at, plan_line
+from tests.factories.jobs import agreed_job, job_at, log_parts, plan_line
 
 pytestmark = pytest.mark.django_db
 
@@ -36,6 +37,15 @@ def test_planned_lines_count_what_is_logged(tobiah: Person, by: By) -> None:
     ]
 
 
+def test_planned_line_counts_rows_that_are_not_shown(tobiah: Person, now: datetime) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+    log_parts(job, tobiah, count=301, at=now, line=plan_line(job, "part"))
+
+    page = work_page(job, viewer=tobiah)
+
+    assert [line.used for line in page.planned if line.kind == "part"] == [Decimal("301.00")]
+
+
 def test_nothing_is_planned_before_an_answer(tobiah: Person) -> None:
     page = work_page(job_at(Stage.DIAGNOSIS, technician=tobiah), viewer=tobiah)
 
@@ -53,7 +63,7 @@ def test_only_the_desk_picks_people(ilse: Person, tobiah: Person, wen: Person) -
 def test_findings_page_names_job_and_boat(tobiah: Person) -> None:
     job = job_at(Stage.DIAGNOSIS, technician=tobiah)
 
-    page = findings_page(job)
+    page = findings_page(job, viewer=tobiah, asking=None)
 
     assert (page.number, page.position, page.boat, page.engine, page.conflict) == (
         job.work_order.number,

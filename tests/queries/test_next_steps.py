@@ -94,10 +94,14 @@ def test_job_without_a_step_says_why(stage: Stage, outcome: Outcome, sentence: s
         ),
         (
             True,
-            Bill(is_needed=True, is_issued=True, unpaid=5),
+            Bill(unpaid=5),
             ("Take the payment", "invoices:detail", "The invoice is issued and not paid in full."),
         ),
-        (True, Bill(is_needed=True, is_issued=True), ("", "", "Nothing is owed. The boat may go home.")),
+        (
+            True,
+            Bill(is_needed=True, unpaid=5),
+            ("Write the invoice", "invoices:draft", "The customer knows. Now the invoice."),
+        ),
         (True, Bill(), ("", "", "Nothing is owed. The boat may go home.")),
     ],
 )
@@ -107,6 +111,14 @@ def test_ready_visit_goes_home_step_by_step(
     work_order = WorkOrder(pk=2, stage=Stage.READY, told_at=now if is_told else None)
 
     assert told(next_of_visit(work_order, bill=bill)) == expected
+
+
+def test_declined_visit_is_not_called_ready() -> None:
+    work_order = WorkOrder(pk=2, stage=Stage.READY)
+
+    sentence = next_of_visit(work_order, bill=Bill(), is_all_declined=True).sentence
+
+    assert sentence == "The customer wants nothing done now. Put the boat back together, then tell them."
 
 
 def test_visit_that_is_not_ready_has_no_step() -> None:

@@ -6,25 +6,13 @@ import pytest
 
 from shopapp.actions import quotes
 from shopapp.models import EngineMounting, Job, Person
-from shopapp.queries.quote_facts import boat_line, engine_line, facts_of, rules_from, treatments_from
+from shopapp.queries.quote_facts import engine_line, facts_of, rules_from, treatments_from
 from shopapp.queries.shop import rules_of, the_shop, treatments_at
 from shopapp.queries.shown import content_from_rows, revision_rows, stored_content
-from tests.factories import EngineFactory, VesselFactory
+from tests.factories import EngineFactory
 from tests.factories.quotes import desk, draft_quote, sent_quote
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.mark.parametrize(
-    ("name", "make", "model", "line"),
-    [
-        ("Kittiwake", "Shoal", "17", "Kittiwake (Shoal 17)"),
-        ("Kittiwake", "", "", "Kittiwake"),
-        ("", "Shoal", "", "Shoal"),
-    ],
-)
-def test_boat_line_names_what_is_known(name: str, make: str, model: str, line: str) -> None:
-    assert boat_line(VesselFactory(name=name, make=make, model=model)) == line
 
 
 def test_engine_line_tells_twins_apart() -> None:
@@ -41,7 +29,7 @@ def test_facts_name_the_place_on_the_transom(ilse: Person, now: datetime) -> Non
     facts = facts_of(revision_rows(draft.pk), shop=the_shop(), day=now.date())
 
     job = Job.objects.get()
-    assert facts["jobs"][str(job.pk)]["engine"] == f"Petrel Marine P60, starboard, {job.engine.serial}"
+    assert facts["jobs"][str(job.pk)]["engine_shown"] == f"Petrel Marine P60, starboard, {job.engine.serial}"
 
 
 def test_frozen_rules_give_the_same_sums(ilse: Person, now: datetime) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from shopapp.models import Payer, Person, QuoteOption, QuoteRevision, Shop
+from shopapp.models import Payer, Person, QuoteLine, QuoteOption, QuoteRevision, Shop
 from shopapp.queries.quotes import builder_page
 from tests.factories.quotes import LABOUR, OIL, SEAL, add_lines, desk, draft_quote
 
@@ -30,14 +30,20 @@ def test_owner_reads_margin_of_an_option(maren: Person, now: datetime) -> None:
 
     margin = page.jobs[0].options[1].margin
 
-    # 720.00 + 36.80 sold; 2 x 9.105 + 0.75 x 9.80 = 25.56 spent; 731.24 is 96.62 % (worked out by hand)
+    # 2 x 9.105 + 0.75 x 9.80 = 25.56 spent (worked out by hand); labour has no cost, so there is no margin
     assert margin is not None
-    assert asdict(margin) == {
-        "cost": "$25.56",
-        "margin": "$731.24",
-        "share": "96.62\u00a0%",
-        "missing": "1 line has no cost",
-    }
+    assert asdict(margin) == {"cost": "$25.56", "margin": "–", "share": "", "missing": "1 line has no cost"}
+
+
+def test_owner_reads_margin_once_every_cost_is_known(maren: Person, now: datetime) -> None:
+    draft = costed_draft(maren, now)
+    QuoteLine.objects.filter(option__choice__revision=draft, unit_cost_e4=None).update(unit_cost_e4=0)
+    page = builder_page(draft.pk, viewer=maren, at=now)
+
+    margin = page.jobs[0].options[1].margin
+
+    # 720.00 + 36.80 sold less 25.56 spent: 731.24 is 96.62 % (worked out by hand)
+    assert (margin.margin, margin.share, margin.missing) == ("$731.24", "96.62\u00a0%", "")
 
 
 def test_owner_reads_margin_of_each_line(maren: Person, now: datetime) -> None:

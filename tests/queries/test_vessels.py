@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from shopapp.models import Vessel
-from shopapp.queries.vessels import HullReading, boat_words, hull_reading, owners_of
+from shopapp.queries.vessels import HullReading, boat_line, boat_words, hull_reading, owners_of
 from tests.factories import CustomerFactory, VesselFactory
 
 
@@ -22,6 +22,19 @@ def test_boat_words_say_what_is_known(fields: dict[str, str], words: str) -> Non
     said = boat_words(Vessel(**fields))
 
     assert said == words
+
+
+@pytest.mark.parametrize(
+    ("name", "make", "model", "line"),
+    [
+        ("Kittiwake", "Shoal", "17", "Kittiwake (Shoal 17)"),
+        ("Kittiwake", "", "", "Kittiwake"),
+        ("", "Shoal", "", "Shoal"),
+        ("", "", "", "boat without a name"),
+    ],
+)
+def test_boat_line_names_what_is_known(name: str, make: str, model: str, line: str) -> None:
+    assert boat_line(Vessel(name=name, make=make, model=model)) == line
 
 
 @pytest.mark.parametrize("text", ["", "  ", "-", " / . \u00a0"])

@@ -8,12 +8,14 @@ from decimal import Decimal
 import pytest
 
 from shopapp.actions.actor import Actor
-from shopapp.models import HourReading, Job, Outcome, Person, Stage, WorkOrder
+from shopapp.actions.invoices import draft_invoice, issue_invoice
+from shopapp.actions.work_orders import TellInput, tell_customer
+from shopapp.models import HourReading, Job, Outcome, Person, Stage, ToldHow, WorkOrder
 from shopapp.models import TestKind as Kind
 from shopapp.queries.answers import Agreed, AgreedAmount
 from shopapp.queries.work_order_pages import path_of, work_order_page
 from tests.factories import PersonFactory
-from tests.factories.invoices import issued, paid
+from tests.factories.invoices import finished_job, issued, paid
 from tests.factories.jobs import agreed_job, job_at
 from tests.factories.quotes import answered, sent_quote
 
@@ -114,16 +116,46 @@ def test_quote_may_be_written_before_it_is_sent(ilse: Person, stage: Stage, may_
 
 @pytest.mark.django_db
 @pytest.mark.parametrize(
-    ("stage", "may_bill"),
-    [(Stage.IN_LINE, False), (Stage.IN_HAND, False), (Stage.TEST, True), (Stage.READY, True)],
+    ("stage", "outcome", "may_bill"),
+    [
+        (Stage.IN_LINE, Outcome.OPEN, False),
+        (Stage.IN_HAND, Outcome.OPEN, False),
+        (Stage.TEST, Outcome.OPEN, False),
+        (Stage.READY, Outcome.DONE, True),
+        (Stage.READY, Outcome.DECLINED, True),
+    ],
 )
-def test_invoice_may_be_written_for_finished_work(ilse: Person, stage: Stage, may_bill: bool) -> None:
-    work_order = agreed_job(stage).work_order
+def test_invoice_may_be_written_for_what_has_ended(
+    ilse: Person, stage: Stage, outcome: Outcome, may_bill: bool
+) -> None:
+    work_order = agreed_job(stage, outcome=outcome).work_order
 
     page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD")
 
     assert page.desk is not None
     assert page.desk.may_bill is may_bill
+
+
+@pytest.mark.django_db
+def test_second_job_is_billed_after_the_first(ilse: Person, by: By) -> None:
+    first = issued(by=by(ilse))
+    visit, steps = first.work_order, []
+    tell_customer(visit.pk, TellInput(how=ToldHow.PHONE), by=by(ilse))
+    paid(first, "72.80", by=by(ilse))
+    finished_job(work_order=visit)
+    visit.refresh_from_db()
+
+    for invoiced in (False, True):
+        if invoiced:
+            paid(issue_invoice(draft_invoice(visit.pk, by=by(ilse)).pk, by=by(ilse)), "72.80", by=by(ilse))
+        page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD")
+        assert page.desk is not None
+        steps.append((page.desk.may_bill, page.desk.next.sentence))
+
+    assert steps == [
+        (True, "The customer knows. Now the invoice."),
+        (False, "Nothing is owed. The boat may go home."),
+    ]
 
 
 @pytest.mark.django_db

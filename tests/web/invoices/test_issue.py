@@ -7,8 +7,9 @@ from django.test import Client
 from django_tasks_db.models import DBTaskResult
 
 from shopapp.actions.actor import Actor
-from shopapp.models import Invoice, Job, NumberSeries, Person
-from tests.factories.invoices import drafted
+from shopapp.models import Activity, Customer, Invoice, NumberSeries, Person, RequestKey
+from tests.factories.invoices import drafted, finished_job
+from tests.full_disk import disk_full_at_write
 
 SignedIn = Callable[[Person], Client]
 ByPerson = Callable[[Person], Actor]
@@ -64,16 +65,52 @@ def test_issue_with_a_used_key_is_refused_t20(
     assert Invoice.objects.get(pk=second.pk).number is None
 
 
-def test_issue_of_work_sent_back_is_refused(
+def test_issue_after_more_was_finished_is_refused(
     ilse: Person, by: ByPerson, signed_in: SignedIn, key: Key
 ) -> None:
     draft = drafted(by=by(ilse))
-    Job.objects.update(stage="in_hand", outcome="open")
+    finished_job(work_order=draft.work_order)
 
     response = signed_in(ilse).post(address(draft.pk), key())
 
     assert response.status_code == 409
     assert "has changed since this draft was made" in response.content.decode()
+
+
+def test_issue_of_other_sums_is_refused_then_mended(
+    ilse: Person, by: ByPerson, signed_in: SignedIn, key: Key
+) -> None:
+    draft, client = drafted(by=by(ilse)), signed_in(ilse)
+    Customer.objects.update(is_tax_exempt=True, exemption_reason="Coast guard")
+
+    refused = client.post(address(draft.pk), key())
+    again = client.post(f"/invoices/for/{draft.work_order_id}/draft/", key())
+    page = client.get(again.headers["Location"]).content.decode()
+    issued = client.post(address(draft.pk), key())
+
+    assert (refused.status_code, issued.status_code) == (409, 302)
+    assert "The sums have changed since the draft was made" in refused.content.decode()
+    assert f"{draft.customer.name} will owe $65.00." in page
+    assert Invoice.objects.get().total_minor == 6_500
+
+
+def test_issue_without_room_to_write_says_so_t24(
+    ilse: Person, by: ByPerson, signed_in: SignedIn, key: Key
+) -> None:
+    draft, client, sent = drafted(by=by(ilse)), signed_in(ilse), key()
+    before, statuses = Activity.objects.count(), []
+
+    while not Invoice.objects.get().number:
+        with disk_full_at_write(len(statuses) + 1) as writes:
+            response = client.post(address(draft.pk), sent)
+        statuses.append(response.status_code)
+        if response.status_code == 503:
+            assert "Nothing was changed, and no number was used." in response.content.decode()
+            assert (Invoice.objects.get().number, NumberSeries.objects.count()) == (None, 0)
+            assert (Activity.objects.count(), RequestKey.objects.count()) == (before, 0)
+
+    assert statuses == [503] * len(writes) + [302]
+    assert Invoice.objects.get().number == "INV-00001"
 
 
 def test_issue_ignores_planted_fields_t02(ilse: Person, by: ByPerson, signed_in: SignedIn, key: Key) -> None:
