@@ -5,9 +5,13 @@ from collections.abc import Callable
 from urllib.parse import quote, urlsplit
 
 from django.conf import settings
+from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.contrib.auth.views import redirect_to_login
 from django.db import OperationalError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http.response import HttpResponseBase
 from django.shortcuts import resolve_url
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
@@ -16,6 +20,7 @@ from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_pa
 logger = logging.getLogger("shopapp.access")
 
 Answer = Callable[[HttpRequest], HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 class PrivatePagesMiddleware:
@@ -47,21 +52,48 @@ def _leads_to_sign_in(response: HttpResponse) -> bool:
 
 def _page_of(request: HttpRequest) -> str:
     """The page to come back to, quoted for an address; the front door where the browser sends nonsense."""
+    return quote(_path_of(request.headers.get("HX-Current-URL", "")))
+
+
+def _path_of(address: str) -> str:
     try:
-        parts = urlsplit(request.headers.get("HX-Current-URL", ""))
+        parts = urlsplit(address)
     except ValueError:
         return "/"
     if not parts.path.startswith("/") or parts.path.startswith("//"):
         return "/"
-    return quote(parts.path + (f"?{parts.query}" if parts.query else ""))
+    return parts.path + (f"?{parts.query}" if parts.query else "")
+
+
+class SignInFirstMiddleware(LoginRequiredMiddleware):
+    """Who is not signed in signs in first, and comes back to a page: never to where only forms are sent."""
+
+    def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponseRedirect:
+        """Lead to the sign-in; for a form, back to the page of ours it came from, else the front door."""
+        if request.method in ("GET", "HEAD"):
+            return super().handle_no_permission(request, view_func)
+        before = request.headers.get("Referer", "")
+        is_ours = url_has_allowed_host_and_scheme(
+            before, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+        )
+        wanted = _path_of(before) if is_ours else "/"
+        return redirect_to_login(
+            wanted, self.get_login_url(view_func), self.get_redirect_field_name(view_func)
+        )
 
 
 def _log_refusal(request: HttpRequest, status: int) -> None:
     # the person is named only where somebody asked for it already: a log line makes no query
     person = getattr(request, "_cached_user", None)
     who = f"person:{person.pk}" if person is not None and person.pk else "nobody"
-    what = f"{request.method} {request.resolver_match.view_name}" if request.resolver_match else ""
-    logger.info("refused %s with %s for %s from %s", what, status, who, request.META.get("REMOTE_ADDR"))
+    where = request.META.get("REMOTE_ADDR")
+    logger.info("refused %s with %s for %s from %s", _named(request), status, who, where)
+
+
+def _named(request: HttpRequest) -> str:
+    """The request by the name of its view: an address may hold a customer's token."""
+    name = request.resolver_match.view_name if request.resolver_match is not None else "an unknown address"
+    return f"{request.method} {name}"
 
 
 class RefusalsMiddleware:
@@ -81,6 +113,6 @@ class RefusalsMiddleware:
             return bad_input_page(request, exception)
         if isinstance(exception, OperationalError):
             # a full disk or a lost connection: the transaction is gone, so trying again is safe
-            logger.error("the database could not do %s", request.path, exc_info=exception)
+            logger.error("the database could not do %s", _named(request), exc_info=exception)
             return storage_page()
         return None

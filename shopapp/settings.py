@@ -26,7 +26,7 @@ def _refused(name: str, accepted: str) -> ImproperlyConfigured:
     return ImproperlyConfigured(f'{name}: "{os.environ.get(name, "")}" is not accepted. Give {accepted}.')
 
 
-def _switch(name: str, default: bool) -> bool:  # noqa: FBT001 (the way environs asks)
+def _switch(name: str, *, default: bool) -> bool:
     """On or off; an empty value counts as not given."""
     if not env.str(name, ""):
         return default
@@ -64,10 +64,10 @@ def _database(name: str, default: str) -> dict[str, Any]:
         raise ImproperlyConfigured(f"{name}: what it holds is not accepted. Give {accepted}.") from None
 
 
-PRODUCTION = _switch("SHOPAPP_PRODUCTION", False)
-DEBUG = _switch("SHOPAPP_DEBUG", False)
+PRODUCTION = _switch("SHOPAPP_PRODUCTION", default=False)
+DEBUG = _switch("SHOPAPP_DEBUG", default=False)
 # cookies and redirects: off only where the app is reached on the loopback of its own machine
-HTTPS = _switch("SHOPAPP_HTTPS", PRODUCTION)
+HTTPS = _switch("SHOPAPP_HTTPS", default=PRODUCTION)
 
 _DEVELOPMENT_SECRET = "development-only-" + "0" * 40
 SECRET_KEY = env.str("SHOPAPP_SECRET_KEY", _DEVELOPMENT_SECRET)
@@ -100,6 +100,9 @@ if PRODUCTION:
 DATA_DIR = _data_folder("SHOPAPP_DATA", BASE_DIR / "var" / "dev")
 PHOTO_DIR = DATA_DIR / "photos"
 PAPER_DIR = DATA_DIR / "papers"
+# whitenoise warns about a folder that is not there yet
+STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -125,7 +128,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shopapp.middleware.RefusalsMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shopapp.middleware.SignInFirstMiddleware",
 ]
 
 ROOT_URLCONF = "shopapp.urls"
@@ -161,7 +164,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "transaction_mode": "IMMEDIATE",
         "timeout": LOCK_WAIT_SECONDS,
         **sqlite_library.connection_options(),
-        # FULL: an acknowledged write survives a power cut; recursive: REPLACE asks the guards before it deletes
+        # FULL: an acknowledged write survives a power cut; recursive: REPLACE asks the guards as well
         "init_command": (
             f"PRAGMA journal_mode={_journal}; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON;"
         ),
@@ -221,13 +224,18 @@ FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 300
 PHOTO_MAX_BYTES = 15_000_000
+# of a JPEG, which is decoded at a fraction of its size; PNG and WebP only as a whole
 PHOTO_MAX_PIXELS = 40_000_000
+PHOTO_MAX_PIXELS_WHOLE = 20_000_000
 
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"tokens": {"()": "shopapp.web.shared.logs.HideTokens"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["tokens"]},
+    },
     "loggers": {
         "shopapp": {"handlers": ["console"], "level": "INFO"},
         "django": {"handlers": ["console"], "level": "WARNING"},

@@ -1,5 +1,7 @@
 """What ``manage.py check`` says of the journal, the guards and the content security policy."""
 
+from pathlib import Path
+
 import pytest
 from django.core.checks import Tags, run_checks
 from django.db import connection
@@ -8,7 +10,7 @@ from shopapp.checks import journal_is_known, journal_message, policy_is_not_empt
 from tests.processes import manage
 from tests.test_settings import PRODUCTION
 
-pytestmark = pytest.mark.django_db
+UNSAFE = "keeps a write-ahead log but lacks the fix for its reset bug: data may be lost."
 
 
 @pytest.mark.parametrize(
@@ -29,7 +31,7 @@ pytestmark = pytest.mark.django_db
             (3, 46, 1),
             (
                 "shopapp.E001",
-                "SQLite 3.46.1 keeps a write-ahead log but lacks the fix for its reset bug: data may be lost.",
+                f"SQLite 3.46.1 {UNSAFE}",
             ),
         ),
         (
@@ -37,7 +39,7 @@ pytestmark = pytest.mark.django_db
             (3, 51, 2),
             (
                 "shopapp.E001",
-                "SQLite 3.51.2 keeps a write-ahead log but lacks the fix for its reset bug: data may be lost.",
+                f"SQLite 3.51.2 {UNSAFE}",
             ),
         ),
     ],
@@ -50,6 +52,7 @@ def test_journal_is_told_with_its_reason(
     assert (message.id, message.msg) == told
 
 
+@pytest.mark.django_db
 def test_journal_of_the_open_database_is_told() -> None:
     messages = journal_is_known(databases=["default"])
 
@@ -93,6 +96,7 @@ def test_own_policy_passes() -> None:
     assert policy_is_not_empty() == []
 
 
+@pytest.mark.django_db
 def test_checks_are_registered_under_their_tags() -> None:
     found = run_checks(tags=[Tags.database, Tags.security], databases=["default"])
 
@@ -103,12 +107,13 @@ def test_checks_are_registered_under_their_tags() -> None:
 
 
 @pytest.mark.parametrize("words", [("check",), ("check", "--deploy"), ("check", "--database", "default")])
-def test_production_behind_https_is_clean(words: tuple[str, ...]) -> None:
-    run = manage(*words, "--fail-level", "WARNING", **PRODUCTION, SHOPAPP_HTTPS="1")
+def test_production_behind_https_is_clean(tmp_path: Path, words: tuple[str, ...]) -> None:
+    own = {"DATABASE_URL": f"sqlite:///{tmp_path}/shop.sqlite3", "SHOPAPP_HTTPS": "1"}
 
-    assert run.stderr == ""
-    assert (run.returncode, "WARNINGS" in run.stderr, run.stdout.partition(" (")[0]) == (
+    run = manage(*words, "--fail-level", "WARNING", **PRODUCTION, **own)
+
+    told = [line for line in run.stderr.splitlines() if line.endswith(":") or "issues" in line]
+    assert (run.returncode, told) == (
         0,
-        False,
-        "System check identified no issues",
+        ["System check identified some issues:", "INFOS:"] if len(words) > 2 else [],
     )

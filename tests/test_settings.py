@@ -218,7 +218,8 @@ def test_debugging_can_show_its_queries(tmp_path: Path) -> None:
 def test_cookies_go_over_https_only_where_there_is_https(tmp_path: Path, https: str) -> None:
     program = (
         "from django.conf import settings as s\n"
-        "print(s.SESSION_COOKIE_SECURE, s.CSRF_COOKIE_SECURE, s.SECURE_SSL_REDIRECT, s.SECURE_HSTS_SECONDS > 0)"
+        "print(s.SESSION_COOKIE_SECURE, s.CSRF_COOKIE_SECURE)\n"
+        "print(s.SECURE_SSL_REDIRECT, s.SECURE_HSTS_SECONDS > 0)"
     )
 
     _, printed, _ = start(tmp_path, program, **PRODUCTION, SHOPAPP_HTTPS=https)

@@ -46,7 +46,7 @@ def test_library_version_is_what_the_library_says() -> None:
 
 
 def test_connections_know_the_limits_django_asks() -> None:
-    """Categories 2 and 9 with their defaults: sqlite.org, "Run-Time Limit Categories" and "Limits In SQLite"."""
+    """Categories 2 and 9, and defaults: sqlite.org, "Run-Time Limit Categories", "Limits In SQLite"."""
     connection = sqlite3.connect(":memory:", **connection_options())
 
     limits = [connection.getlimit(sqlite3.SQLITE_LIMIT_COLUMN), connection.getlimit(9)]

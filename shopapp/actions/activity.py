@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
 from shopapp.actions.actor import Actor
 from shopapp.actions.locks import locked
@@ -138,16 +139,16 @@ def _fault_of_end(head: ActivityHead | None, *, seq: int, chain_hash: str) -> st
 
 
 def head_text() -> str:
-    """``SEQ:HASH`` of the newest link, to be noted outside the database; ``0:`` and zeros before the first."""
+    """``SEQ:HASH`` of the newest link, to be noted outside the database; number 0 before the first."""
     head = ActivityHead.objects.filter(pk=1).first()
     return f"{head.seq}:{head.chain_hash}" if head is not None else f"0:{FIRST_LINK}"
 
 
 def holds(noted: str) -> bool:
     """Whether a link noted earlier as ``SEQ:HASH`` is still in the chain. Raises BadInput for other text."""
-    seq, _, chain_hash = noted.partition(":")
+    seq, _colon, chain_hash = noted.partition(":")
     if not seq.isascii() or not seq.isdigit() or len(seq) > 18 or len(chain_hash) != len(FIRST_LINK):
-        raise BadInput("noted link", noted, "a number, a colon and 64 hexadecimal digits")
+        raise BadInput("noted link", noted, _("a number, a colon and 64 hexadecimal digits"))
     if int(seq) == 0:
         return chain_hash == FIRST_LINK
     return Activity.objects.filter(seq=int(seq), chain_hash=chain_hash).exists()

@@ -14,7 +14,7 @@ from shopapp.actions.links import revoke_links
 from shopapp.actions.quote_drafts import lock_revision
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.signatures import checked_strokes
-from shopapp.actions.stages import move_job
+from shopapp.actions.stages import DECLINED, move_job
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_minor
 from shopapp.documents.canonical import canonical, digest
@@ -34,9 +34,17 @@ from shopapp.models import (
     Way,
 )
 from shopapp.queries.shop import local_day, the_shop
-from shopapp.queries.shown import Content, chosen_totals, content_from_rows, revision_rows
+from shopapp.queries.shown import (
+    Content,
+    chosen_totals,
+    content_from_rows,
+    figures,
+    revision_rows,
+    stored_content,
+)
 
 LONGEST_NAME = 120
+ANSWERED = "answer quote"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,10 +67,12 @@ class DecisionInput:
 def decide(revision_pk: int, data: DecisionInput, *, by: Actor) -> Approval:
     """Write the customer's answer to a sent revision and move its jobs on.
 
-    What is approved is what was shown: the shown content is rebuilt from the rows and must have the hash
-    that was stored when it was sent. Locks the work order, the revision, last the chain head: of a hundred
-    senders the first answers, the others are refused. If the power fails, either the answer is there with
-    everything that follows from it, or the quote is still open. Raises NotAllowed, Refused, BadInput.
+    What is approved is what was shown: the content is rebuilt from the rows and must say what was stored
+    when it was sent; only words of the program may differ, and the stored ones count. The chain gets the
+    hash of the signed answer and of the drawing. Locks the work order, the revision, last the chain head:
+    of a hundred senders the first answers, the others are refused. If the power fails, either the answer is
+    there with everything that follows from it, or the quote is still open. Raises NotAllowed, Refused,
+    BadInput.
     """
     link = _link_of(by)
     revision = lock_revision(revision_pk)
@@ -75,10 +85,18 @@ def decide(revision_pk: int, data: DecisionInput, *, by: Actor) -> Approval:
     revoke_links([revision.pk], by=by)
     work_order = revision.quote.work_order
     moves = [_move(choice, option=chosen[choice.pk], revision=revision) for choice in rows.choices.all()]
-    facts: Payload = {"decision": approval.decision, "with_tax_minor": approval.with_tax_minor}
-    entry = Entry(verb="answer quote", record=revision, facts=facts, work_order=work_order)
+    entry = Entry(verb=ANSWERED, record=revision, facts=_told(approval), work_order=work_order)
     activity.record([entry, *moves], by=by)
     return approval
+
+
+def _told(approval: Approval) -> Payload:
+    return {
+        "decision": approval.decision,
+        "with_tax_minor": approval.with_tax_minor,
+        "signed_sha256": approval.signed_sha256,
+        "strokes_sha256": digest(approval.strokes),
+    }
 
 
 def _link_of(by: Actor) -> CustomerLink:
@@ -102,10 +120,10 @@ def _require_open(revision: QuoteRevision, *, link: CustomerLink, by: Actor) -> 
 
 
 def _content_as_shown(revision: QuoteRevision) -> Content:
-    """What the rows show now, which must be what was shown (T35)."""
+    """What was shown, once the rows still show the same (T35); a better word for a label is no change."""
     is_kept = digest(revision.shown) == revision.shown_sha256
-    content = content_from_rows(revision) if is_kept else {}
-    if digest(canonical(content)) != revision.shown_sha256:
+    content = stored_content(revision) if is_kept else {}
+    if not is_kept or canonical(figures(content_from_rows(revision))) != canonical(figures(content)):
         raise Refused(
             _("The shop changed something since it sent this quote. Please ask the shop to send it again.")
         )
@@ -144,23 +162,23 @@ def _write(
 ) -> Approval:
     options = [option.pk for option in chosen.values() if option is not None]
     totals, currency = chosen_totals(content, options=options), content["facts"]["rules"]["currency"]
-    link, name = _link_of(by), _signed_name(data)
     picked = {choice: option.pk if option is not None else None for choice, option in chosen.items()}
-    approval = Approval.objects.create(
+    approval = Approval(
         revision=revision,
         # whoever answers "not now" for everything has declined
         decision=Decision.APPROVED if options else Decision.DECLINED,
         without_tax_minor=to_minor(totals.without_tax, currency=currency),
         with_tax_minor=to_minor(totals.with_tax, currency=currency),
-        signed_name=name,
+        signed_name=_signed_name(data),
         strokes=checked_strokes(data.strokes),
         reason=data.reason,
         decided_at=by.at,
-        witness=link.created_by,
+        witness=_link_of(by).created_by,
         address=data.address,
-        device=data.device[:300],
-        signed_sha256=signed_digest(revision, chosen=picked, name=name, at=by.at),
+        device=_printable(data.device)[:300],
     )
+    approval.signed_sha256 = signed_digest(approval, chosen=picked)
+    approval.save(force_insert=True)
     ApprovedChoice.objects.bulk_create(
         [ApprovedChoice(approval=approval, choice_id=pk, option=option) for pk, option in chosen.items()]
     )
@@ -174,10 +192,15 @@ def _signed_name(data: DecisionInput) -> str:
     return name
 
 
+def _printable(text: str) -> str:
+    """What a browser says of itself, without what no database takes: NUL and its like."""
+    return "".join(char for char in text if char.isprintable())
+
+
 def _move(choice: QuoteChoice, *, option: QuoteOption | None, revision: QuoteRevision) -> Entry:
     """To the line when something is to be done; else the job is declined and the boat ready to go."""
     work_order = revision.quote.work_order
     if option is not None and option.way != Way.LEAVE:
         return move_job(choice.job, Stage.IN_LINE, work_order=work_order)
     Job.objects.filter(pk=choice.job_id).update(outcome=Outcome.DECLINED)
-    return move_job(choice.job, Stage.READY, work_order=work_order, why="declined")
+    return move_job(choice.job, Stage.READY, work_order=work_order, why=DECLINED)

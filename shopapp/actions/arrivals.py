@@ -108,21 +108,22 @@ def open_work_order(data: ArrivalInput, *, by: Actor) -> WorkOrder:
 def _check(data: ArrivalInput, *, today: date) -> None:
     latest = today + LONGEST_PROMISE
     if not data.complaint.strip():
-        raise BadInput("complaint", data.complaint, "what the customer says is wrong")
+        raise BadInput("complaint", data.complaint, _("what the customer says is wrong"))
     if data.promised_date is not None and not today <= data.promised_date <= latest:
-        raise BadInput("promised_date", data.promised_date, f"a day from {today} to {latest}")
+        accepted = _("a day from %(first)s to %(last)s") % {"first": today, "last": latest}
+        raise BadInput("promised_date", data.promised_date, accepted)
     if data.test_kind not in TestKind.values:
-        raise BadInput("test_kind", data.test_kind, "a kind of test from the list")
+        raise BadInput("test_kind", data.test_kind, _("a kind of test from the list"))
     if data.customer is None and isinstance(data.vessel, VesselInput):
-        raise BadInput("customer", "nobody", "the customer whose boat this is")
+        raise BadInput("customer", "nobody", _("the customer whose boat this is"))
     if data.hours is not None and data.engine is None:
-        raise BadInput("hours", data.hours.tenths, "hours only with the engine they belong to")
+        raise BadInput("hours", data.hours.tenths, _("hours only with the engine they belong to"))
 
 
 def _locked_vessel(pk: int) -> Vessel:
     row = Vessel.objects.select_for_update().filter(pk=pk).first()
     if row is None:
-        raise BadInput("vessel", pk, "a boat that is known here")
+        raise BadInput("vessel", pk, _("a boat that is known here"))
     return row
 
 
@@ -139,7 +140,7 @@ def _parties(data: ArrivalInput, *, day: date) -> tuple[Customer, Vessel, list[E
 def _customer_of(data: ArrivalInput, *, vessel: Vessel | None) -> tuple[Customer, list[Entry]]:
     if isinstance(data.customer, CustomerInput):
         if not data.is_somebody_new and likely_customers(name=data.customer.name, phone=data.customer.phone):
-            raise LikelyKnown("likely", data.customer.name, "who it is")
+            raise LikelyKnown("likely", data.customer.name, _("who it is"))
         row, entry = add_customer(data.customer)
         return row, [entry]
     rows = Customer.objects.select_for_update(of=("self",))
@@ -148,7 +149,7 @@ def _customer_of(data: ArrivalInput, *, vessel: Vessel | None) -> tuple[Customer
     else:
         found = rows.filter(ownerships__vessel=vessel, ownerships__until_date=None).first()
     if found is None:
-        raise BadInput("customer", data.customer or "nobody", "the customer whose boat this is")
+        raise BadInput("customer", data.customer or "nobody", _("the customer whose boat this is"))
     return found, []
 
 
@@ -162,7 +163,7 @@ def _engine_of(data: ArrivalInput, *, vessel: Vessel, day: date) -> tuple[Engine
     mounted = Engine.objects.filter(mountings__vessel=vessel, mountings__until_date=None)
     found = mounted.select_for_update(of=("self",)).filter(pk=data.engine).first()
     if found is None:
-        raise BadInput("engine", data.engine, "an engine that hangs on this boat")
+        raise BadInput("engine", data.engine, _("an engine that hangs on this boat"))
     return found, []
 
 
@@ -185,7 +186,7 @@ def _chosen_technicians(chosen: tuple[int, ...]) -> list[Person]:
     known = {person.pk for person in technicians()}
     strangers = sorted(set(chosen) - known)
     if strangers:
-        raise BadInput("technicians", strangers[0], "technicians of this shop")
+        raise BadInput("technicians", strangers[0], _("technicians of this shop"))
     return list(Person.objects.filter(pk__in=chosen).order_by("pk"))
 
 

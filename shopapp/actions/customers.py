@@ -3,6 +3,7 @@
 from dataclasses import asdict, dataclass
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
@@ -62,8 +63,10 @@ def edit_customer(pk: int, data: CustomerInput, *, version: int, by: Actor) -> C
 
 def _check(data: CustomerInput) -> None:
     if not data.name.strip():
-        raise BadInput("name", data.name, "the name of a person or a firm")
+        raise BadInput("name", data.name, _("the name of a person or a firm"))
     if len(phone_digits(data.phone)) < FEWEST_DIGITS:
-        raise BadInput("phone", data.phone, f"a telephone number with {FEWEST_DIGITS} digits or more")
+        accepted = _("a telephone number with %s digits or more") % FEWEST_DIGITS
+        raise BadInput("phone", data.phone, accepted)
     if data.is_tax_exempt and not data.exemption_reason.strip():
-        raise BadInput("exemption_reason", data.exemption_reason, "the reason why this customer pays no tax")
+        accepted = _("the reason why this customer pays no tax")
+        raise BadInput("exemption_reason", data.exemption_reason, accepted)

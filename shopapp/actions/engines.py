@@ -4,6 +4,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
@@ -70,9 +71,9 @@ def read_hours(engine: Engine, data: HoursInput, *, by: Actor) -> Entry:
     Raises BadInput for less than nothing or a source that is not known.
     """
     if data.tenths < 0:
-        raise BadInput("hours", data.tenths, "hours from 0 on")
+        raise BadInput("hours", data.tenths, _("hours from 0 on"))
     if data.source not in HoursSource.values:
-        raise BadInput("hours_source", data.source, "where the hours come from")
+        raise BadInput("hours_source", data.source, _("where the hours come from"))
     HourReading.objects.create(engine=engine, tenths=data.tenths, source=data.source, read_at=by.at)
     return Entry(verb="read hours", record=engine, facts={"tenths": data.tenths, "source": data.source})
 
@@ -113,12 +114,12 @@ def _edited(row: Engine, data: EngineEdit, *, version: int) -> list[Entry]:
 
 def _position(position: str) -> str:
     if position not in EnginePosition.values:
-        raise BadInput("position", position, "single, port, centre or starboard")
+        raise BadInput("position", position, _("single, port, centre or starboard"))
     return position
 
 
 def _check(data: EngineInput) -> None:
     if data.serial_state not in SerialState.values:
-        raise BadInput("serial_state", data.serial_state, "what is known of the plate")
+        raise BadInput("serial_state", data.serial_state, _("what is known of the plate"))
     if data.serial_state == SerialState.READ and not data.serial.strip():
-        raise BadInput("serial", data.serial, "the serial as it was read off the plate")
+        raise BadInput("serial", data.serial, _("the serial as it was read off the plate"))

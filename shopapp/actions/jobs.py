@@ -1,6 +1,7 @@
 """Jobs on their way: findings are written, diagnosis and work begin, work ends."""
 
 from dataclasses import asdict, dataclass
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -13,7 +14,9 @@ from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.stages import lock_work_order, move_job
 from shopapp.calc.errors import BadInput
 from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, TestKind
-from shopapp.queries.approvals import approved_option
+from shopapp.queries.approvals import approved_option, asking_revision
+
+SHOWN_ON_QUOTES = ("complaint", "cause")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,19 +54,37 @@ def person_of(by: Actor) -> Person:
 def edit_findings(job_pk: int, data: FindingsInput, *, version: int, by: Actor) -> Job:
     """Write the findings of an open job if nobody else did since ``version``.
 
-    Locks the work order, the job, and last the chain head. A second sender with the same version gets Stale
-    and writes nothing. If the power fails, either all of it is there or nothing.
+    While a sent quote asks the customer about the job, complaint and cause stay as it shows them: other
+    words for them are refused until the quote is taken back (``revise_quote``). Locks the work order, the
+    job, and last the chain head. A second sender with the same version gets Stale and writes nothing. If
+    the power fails, either all of it is there or nothing.
     """
     job = lock_job(job_pk, by=by)
     _require_open(job)
     _require_fitting_test(job, data.test_kind)
     if not data.complaint.strip():
         raise BadInput("complaint", data.complaint, _("what the customer says is wrong"))
-    saved = versions.save_edit(job, version=version, changes=asdict(data))
+    saved = versions.save_edit(job, version=version, changes=_changes(job, data))
     facts: Payload = {"test_kind": data.test_kind.value}
     entry = Entry(verb="edit findings", record=saved, facts=facts, work_order=job.work_order)
     activity.record([entry], by=by)
     return saved
+
+
+def _changes(job: Job, data: FindingsInput) -> dict[str, Any]:
+    """What may be written now; refused when that leaves out other words for what the customer reads."""
+    changes = asdict(data)
+    if asking_revision(job) is None:
+        return changes
+    shown = {name: changes.pop(name) for name in SHOWN_ON_QUOTES}
+    if any(text.strip() != getattr(job, name).strip() for name, text in shown.items()):
+        raise Refused(
+            _(
+                "The customer has a quote that shows complaint and cause, so these two stay as they are. "
+                "To change them the desk opens the quote and takes it back."
+            )
+        )
+    return changes
 
 
 def _require_open(job: Job) -> None:

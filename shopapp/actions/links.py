@@ -6,11 +6,11 @@ from datetime import timedelta
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from shopapp import access
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
-from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.refusals import Refused
+from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order
 from shopapp.models import CustomerLink, QuoteRevision, RevisionState
 from shopapp.queries.links import token_digest
@@ -28,8 +28,7 @@ def open_counter(revision_pk: int, *, by: Actor) -> tuple[CustomerLink, str]:
     chain head. Links opened before are revoked, so a second sender gets a fresh link and the first stops
     working. If the power fails, either the new link is there and the old ones are shut, or nothing is.
     """
-    if by.person is None or not access.may_price(by.person):
-        raise NotAllowed(_("Only the front desk and the owner may hand a quote over."))
+    person = desk_person(by)
     work_order = lock_work_order(_work_order_of(revision_pk))
     revision = QuoteRevision.objects.select_for_update().get(pk=revision_pk)
     if revision.state != RevisionState.SENT:
@@ -41,7 +40,7 @@ def open_counter(revision_pk: int, *, by: Actor) -> tuple[CustomerLink, str]:
     link = CustomerLink.objects.create(
         revision=revision,
         token_sha256=token_digest(token),
-        created_by=by.person,
+        created_by=person,
         created_at=by.at,
         expires_at=by.at + COUNTER_LASTS,
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from django.conf import settings
 from django.db import OperationalError, connection, transaction
+from django.utils.translation import gettext as _
 
 from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import Busy
@@ -32,7 +33,9 @@ def once(request: Request, effect: Callable[[], str], *, by: Actor) -> str:
     (by SQLite's write lock, or by PostgreSQL's unique index) and then gets the stored outcome. If the effect
     is refused its transaction rolls back and the key is free again. If the power fails before the commit
     nothing has happened and the key is free; after it, the retry gets the outcome.
-    Raises BadInput when the key was used for something else, Busy when the first send still runs.
+    Raises BadInput when the key was used for something else, Busy when the wait for a lock runs out: of the
+    first send, or of other people's work on the same record. SQLite can't tell them apart, so the sentence
+    is true for both; sending the same form again is safe either way.
     """
     claim = uuid.uuid4()
     try:
@@ -46,7 +49,9 @@ def once(request: Request, effect: Callable[[], str], *, by: Actor) -> str:
             return mine.location
     except OperationalError as error:
         if "lock" in str(error).lower():
-            raise Busy("The same request is still running. Wait a moment, then look again.") from error
+            raise Busy(
+                _("Something else is just being saved and took too long. Wait a moment, then send it again.")
+            ) from error
         raise
 
 
@@ -73,6 +78,8 @@ def _stored(row: RequestKey, request: Request, by: Actor) -> str:
     sent = (by.reference, request.route, request.payload_sha256)
     if sent != (row.actor, row.route, row.payload_sha256):
         raise BadInput(
-            "request key", row.key, "the key of a freshly opened page: this one was sent with other content"
+            "request key",
+            row.key,
+            _("the key of a freshly opened page: this one was sent with other content"),
         )
     return row.location

@@ -65,7 +65,7 @@ def _accepted_minor(invoice: Invoice, *, data: PaymentInput) -> int:
     if data.method not in PaymentMethod.values:
         raise BadInput("method", data.method, ", ".join(PaymentMethod.values))
     if len(data.note) > LONGEST_NOTE:
-        raise BadInput("note", data.note, f"at most {LONGEST_NOTE} characters")
+        raise BadInput("note", data.note, _("at most %s characters") % LONGEST_NOTE)
     return _within_balance(data.amount, owed=owed)
 
 
@@ -76,5 +76,6 @@ def _within_balance(amount: Decimal, *, owed: int) -> int:
         most = format_money(
             from_minor(owed, currency=shop.currency), currency=shop.currency, locale=shop.locale
         )
-        raise BadInput("amount", amount, f"an amount above 0 and at most {most}, which is what is owed")
+        accepted = _("an amount above 0 and at most %s, which is what is owed") % most
+        raise BadInput("amount", amount, accepted)
     return minor

@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
@@ -12,14 +13,18 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4
-from shopapp.models import Person, Wage
+from shopapp.models import Person, Shop, Wage
+from shopapp.queries.shop import local_day
 
 ROLES = ("front_desk", "technician", "owner")
 
 
 @dataclass(frozen=True, kw_only=True)
 class PersonInput:
-    """Who joins: sign-in name, name, roles, and (for cost of time) wage an hour and burden as a share."""
+    """Who joins: sign-in name, name, roles, and (for cost of time) wage an hour and burden as a share.
+
+    Without ``wage_from`` the wage counts from the day of joining.
+    """
 
     username: str
     name: str
@@ -36,13 +41,25 @@ def add_person(data: PersonInput, *, by: Actor) -> Person:
 
     Locks nothing but the chain head; the sign-in name is unique, so of two senders the second gets a
     sentence. If the power fails before the commit nobody was added. Neither password nor wage is in the
-    activity row.
+    activity row. A wage begins on the shop's own day, or on the day in UTC while there is no shop yet.
     """
     unknown = sorted(set(data.roles) - set(ROLES))
     if unknown or not data.roles:
-        raise BadInput("roles", ", ".join(unknown), "one or more of " + ", ".join(ROLES))
-    if Person.objects.filter(username=data.username).exists():
-        raise Refused(f"There is somebody with the sign-in name {data.username} already.")
+        raise BadInput("roles", ", ".join(unknown), _("one or more of %s") % ", ".join(ROLES))
+    person = _new_person(data)
+    if data.wage is not None:
+        Wage.objects.create(
+            person=person,
+            from_date=data.wage_from or _day_at(by),
+            hourly_e4=to_e4(data.wage, field="wage"),
+            burden_e4=to_e4(data.burden, field="burden"),
+        )
+    entry = Entry(verb="add person", record=person, facts={"roles": " ".join(data.roles)})
+    activity.record([entry], by=by)
+    return person
+
+
+def _new_person(data: PersonInput) -> Person:
     person = Person(
         username=data.username,
         name=data.name,
@@ -51,14 +68,18 @@ def add_person(data: PersonInput, *, by: Actor) -> Person:
         is_owner="owner" in data.roles,
     )
     person.set_password(data.password)
-    person.save(force_insert=True)
-    if data.wage is not None:
-        Wage.objects.create(
-            person=person,
-            from_date=data.wage_from or by.at.date(),
-            hourly_e4=to_e4(data.wage, field="wage"),
-            burden_e4=to_e4(data.burden, field="burden"),
-        )
-    entry = Entry(verb="add person", record=person, facts={"roles": " ".join(data.roles)})
-    activity.record([entry], by=by)
+    try:
+        with transaction.atomic():
+            person.save(force_insert=True)
+    except IntegrityError:
+        # the database alone knows of somebody who is added in this very moment
+        if not Person.objects.filter(username=data.username).exists():
+            raise
+        taken = _("There is somebody with the sign-in name %s already.") % data.username
+        raise Refused(taken) from None
     return person
+
+
+def _day_at(by: Actor) -> date:
+    shop = Shop.objects.filter(pk=1).first()
+    return by.at.date() if shop is None else local_day(shop, by.at)

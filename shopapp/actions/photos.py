@@ -30,7 +30,7 @@ def add_photo(job_pk: int, data: PhotoInput, *, by: Actor) -> Photo:
 
     Its file was written and synced by ``files.photos.store_photo`` before this transaction began, so a row
     never names a file that is not there. Locks the work order, the job, and last the chain head. A second
-    sender gets the first row. If the power fails before the commit, the file is swept up a day later.
+    sender gets the first row. If the power fails before the commit, ``sweep_photos`` removes the file.
     """
     job = lock_job(job_pk, by=by)
     if job.stage in CLOSED_STAGES:

@@ -11,7 +11,8 @@ from shopapp import access
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
-from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.refusals import NotAllowed, Refused, Stale
+from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4, to_milli
@@ -61,21 +62,15 @@ class LineInput:
     unit_cost: Decimal | None = None
 
 
-def require_pricer(by: Actor) -> None:
-    """Raises NotAllowed for everybody but those who write quotes."""
-    if by.person is None or not access.may_price(by.person):
-        raise NotAllowed(_("Only the front desk and the owner write quotes."))
-
-
 def open_draft(work_order: WorkOrder) -> QuoteRevision | None:
     """The revision that is being written for this (locked) visit, if there is one."""
     drafts = QuoteRevision.objects.filter(quote__work_order=work_order, state=RevisionState.DRAFT)
-    return drafts.select_related("quote").first()
+    return drafts.select_related("quote").order_by("pk").first()
 
 
 def lock_draft(revision_pk: int | None, *, by: Actor) -> QuoteRevision:
-    """The draft, locked after its work order, for somebody who may price. Refused once it was sent."""
-    require_pricer(by)
+    """The draft, locked after its work order, for the desk. Refused once it was sent."""
+    desk_person(by)
     revision = lock_revision(still_there(revision_pk))
     if revision.state != RevisionState.DRAFT:
         raise Refused(_("This quote was sent; it stays as the customer saw it. Revise it to change it."))
@@ -108,6 +103,12 @@ def still_there[T](found: T | None) -> T:
     if found is None:
         raise Refused(_("Somebody removed this a moment ago."))
     return found
+
+
+def require_version(row: QuoteOption | QuoteLine, version: int) -> None:
+    """Raises Stale when somebody wrote the (locked) row since ``version``."""
+    if row.version != version:
+        raise Stale(row)
 
 
 def option_values(data: OptionInput) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 from shopapp.actions import activity, numbering, versions
-from shopapp.actions.activity import Entry
+from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.links import revoke_links
 from shopapp.actions.quote_drafts import (
@@ -19,12 +19,13 @@ from shopapp.actions.quote_drafts import (
     open_draft,
     option_values,
     record_change,
-    require_pricer,
+    require_version,
     revision_of,
     still_there,
 )
 from shopapp.actions.refusals import Refused, Stale
-from shopapp.actions.stages import lock_work_order, move_job
+from shopapp.actions.rights import desk_person
+from shopapp.actions.stages import TAKEN_BACK, lock_work_order, move_job
 from shopapp.documents.canonical import canonical, digest
 from shopapp.models import (
     Job,
@@ -39,9 +40,9 @@ from shopapp.models import (
     Way,
     WorkOrder,
 )
+from shopapp.queries.quotes import MOST_OPTIONS
 from shopapp.queries.shown import Content, draft_content, options_in, revision_rows
 
-MOST_OPTIONS = 3
 MOST_LINES = 200
 # jobs about which the customer may still be asked for the first time
 ASKABLE = (Stage.HERE, Stage.DIAGNOSIS, Stage.WITH_CUSTOMER)
@@ -55,7 +56,7 @@ def start_quote(work_order_pk: int, *, by: Actor) -> QuoteRevision:
     no number is used up. If the power fails, either the whole draft is there or nothing, its number unused.
     Refused when no job is left to ask about.
     """
-    require_pricer(by)
+    desk_person(by)
     work_order = lock_work_order(work_order_pk)
     draft = open_draft(work_order)
     if draft is not None:
@@ -112,14 +113,16 @@ def edit_option(option_pk: int, data: OptionInput, *, version: int, by: Actor) -
 
 
 @transaction.atomic
-def remove_option(option_pk: int, *, by: Actor) -> QuoteRevision:
-    """Take an option and its lines out of a draft; returns the revision.
+def remove_option(option_pk: int, *, version: int, by: Actor) -> QuoteRevision:
+    """Take an option and its lines out of a draft if nobody wrote its words since ``version``.
 
-    Locks the work order, the revision, last the chain head; a second sender is refused. If the power fails,
-    either all of it is gone and recorded, or nothing is.
+    Returns the revision. Locks the work order, the revision, last the chain head; a second sender is
+    refused, one who saw an older version gets Stale. If the power fails, either all of it is gone and
+    recorded, or nothing is.
     """
     revision = lock_draft(revision_of(QuoteOption, option_pk), by=by)
     option = still_there(QuoteOption.objects.filter(pk=option_pk).first())
+    require_version(option, version)
     title, name = option.title, activity.reference(option)
     option.delete()
     record_change("remove option", revision, revision=revision, by=by, facts={"title": title, "option": name})
@@ -158,14 +161,15 @@ def edit_line(line_pk: int, data: LineInput, *, version: int, by: Actor) -> Quot
 
 
 @transaction.atomic
-def remove_line(line_pk: int, *, by: Actor) -> QuoteOption:
-    """Take a line out of a draft; returns its option.
+def remove_line(line_pk: int, *, version: int, by: Actor) -> QuoteOption:
+    """Take a line out of a draft if nobody wrote it since ``version``; returns its option.
 
-    Locks the work order, the revision, last the chain head; a second sender is refused. If the power fails,
-    either the line is gone and that is recorded, or nothing is.
+    Locks the work order, the revision, last the chain head; a second sender is refused, one who saw an
+    older version gets Stale. If the power fails, either the line is gone and that is recorded, or nothing is.
     """
     revision = lock_draft(revision_of(QuoteLine, line_pk), by=by)
     line = still_there(QuoteLine.objects.select_related("option__choice").filter(pk=line_pk).first())
+    require_version(line, version)
     description, option = line.description, line.option
     line.delete()
     record_change("remove line", option, revision=revision, by=by, facts={"description": description})
@@ -182,9 +186,9 @@ def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = 
     """Freeze a draft as the customer sees it; its jobs are with the customer from now on.
 
     ``seen_sha256`` is the hash of the preview that the sender looked at: if a line was changed since, the
-    sender gets Stale and nothing is sent. Locks the work order, the revision and its elder sisters, last the
-    chain head. A second sender is refused or gets Stale. If the power fails, either the quote is sent whole
-    (shown content stored, elder ones replaced, their links shut, jobs moved) or it is still a draft.
+    sender gets Stale and nothing is sent. Locks the work order, the revision, last the chain head. A second
+    sender is refused or gets Stale. If the power fails, either the quote is sent whole (shown content
+    stored, jobs moved) or it is still a draft.
     """
     draft = lock_draft(revision_pk, by=by)
     revision = revision_rows(revision_pk)
@@ -202,7 +206,6 @@ def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = 
         "shown_sha256": digest(text),
     }
     sent = versions.save_edit(draft, version=version, changes=changes)
-    _replace_elder(sent, by=by)
     work_order = draft.quote.work_order
     moves = [
         move_job(choice.job, Stage.WITH_CUSTOMER, work_order=work_order) for choice in revision.choices.all()
@@ -238,37 +241,47 @@ def _worth_something(option: Content) -> bool:
     return any(Decimal(line["unit_price"]) > 0 and Decimal(line["discount"]) < 1 for line in option["lines"])
 
 
-def _replace_elder(sent: QuoteRevision, *, by: Actor) -> None:
-    elder = QuoteRevision.objects.filter(quote=sent.quote_id, state=RevisionState.SENT).exclude(pk=sent.pk)
-    pks = list(elder.select_for_update().values_list("pk", flat=True))
-    QuoteRevision.objects.filter(pk__in=pks).update(state=RevisionState.REPLACED)
-    revoke_links(pks, by=by)
-
-
 @transaction.atomic
 def revise_quote(revision_pk: int, *, by: Actor) -> QuoteRevision:
-    """The next revision of a quote that was sent and not answered, as a draft with all its options and lines.
+    """Take a sent quote back from the customer; returns its next revision, a draft with all it held.
 
+    The one way back: the elder revision is replaced and its links are shut, so it can't be answered while
+    the new one is written; its jobs go back to diagnosis, where their findings may be written again.
     Locks the work order, the revision, last the chain head; a second sender gets the draft that is there
-    already. If the power fails, either the whole copy is there or nothing.
+    already. If the power fails, either all of this is there or nothing. Refused once the customer answered,
+    and for a revision that a newer one replaced.
     """
-    require_pricer(by)
+    desk_person(by)
     old = lock_revision(revision_pk)
-    draft = open_draft(old.quote.work_order)
+    draft = old.quote.revisions.filter(state=RevisionState.DRAFT).first()
     if draft is not None:
         return draft
-    if old.state == RevisionState.DECIDED or _is_answered(old):
-        raise Refused(_("The customer has answered this quote; what was agreed stays as it is."))
-    last = old.quote.revisions.aggregate(last=Max("revision"))["last"]
-    new = QuoteRevision.objects.create(quote=old.quote, revision=last + 1, created_at=by.at)
-    for choice in revision_rows(revision_pk).choices.all():
+    _require_with_customer(old)
+    new = QuoteRevision.objects.create(quote=old.quote, revision=old.revision + 1, created_at=by.at)
+    rows = revision_rows(revision_pk)
+    for choice in rows.choices.all():
         _copy_choice(choice, to=new)
-    record_change("revise quote", new, revision=new, by=by, facts={"from": old.revision})
+    moves = _take_back(rows, work_order=old.quote.work_order, by=by)
+    facts: Payload = {"quote": f"{old.quote} revision {new.revision}", "from": old.revision}
+    entry = Entry(verb="revise quote", record=new, facts=facts, work_order=old.quote.work_order)
+    activity.record([entry, *moves], by=by)
     return new
 
 
-def _is_answered(revision: QuoteRevision) -> bool:
-    return QuoteRevision.objects.filter(quote=revision.quote_id, state=RevisionState.DECIDED).exists()
+def _require_with_customer(revision: QuoteRevision) -> None:
+    if revision.state == RevisionState.DECIDED:
+        raise Refused(_("The customer has answered this quote; what was agreed stays as it is."))
+    if revision.state == RevisionState.REPLACED:
+        raise Refused(_("This revision was replaced by a newer one. Open the newer one and revise that."))
+
+
+def _take_back(rows: QuoteRevision, *, work_order: WorkOrder, by: Actor) -> list[Entry]:
+    QuoteRevision.objects.filter(pk=rows.pk).update(state=RevisionState.REPLACED)
+    revoke_links([rows.pk], by=by)
+    return [
+        move_job(choice.job, Stage.DIAGNOSIS, work_order=work_order, why=TAKEN_BACK)
+        for choice in rows.choices.all()
+    ]
 
 
 def _copy_choice(choice: QuoteChoice, *, to: QuoteRevision) -> None:

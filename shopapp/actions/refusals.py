@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 
 class Refused(Exception):
     """The rules do not allow it; the sentence may be shown as it stands."""
@@ -19,9 +21,9 @@ class Stale(Refused):
     """Somebody else changed the record since the form was opened; ``record`` is the row as it is now."""
 
     def __init__(self, record: Any) -> None:
-        super().__init__("Somebody else changed this while you were writing.")
+        super().__init__(_("Somebody else changed this while you were writing."))
         self.record = record
 
 
 class Busy(Refused):
-    """The same request is still running, and the wait for it ran out."""
+    """The wait for a lock ran out: the same request still runs, or somebody else's work."""

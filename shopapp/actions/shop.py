@@ -7,14 +7,15 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from babel import Locale, UnknownLocaleError
-from django.db import transaction
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
-from shopapp.calc.money import minor_digits, to_e4
+from shopapp.calc.money import minor_digits, to_e4, to_e6
 from shopapp.models import KindTax, LabourRate, LineKind, MarkupBand, Shop, TaxCode, TaxRate
 
 
@@ -53,25 +54,11 @@ def found_shop(data: FoundingInput, *, by: Actor) -> Shop:
 
     Locks nothing but the chain head: the shop has one row with a fixed id, so of two founders the second is
     refused by the database and gets a sentence. If the power fails before the commit there is no shop.
-    Raises BadInput for an unknown currency, locale or time zone, or a kind of line without a tax.
+    Raises BadInput for an unknown currency, locale or time zone, a kind of line without a tax, or a rate of
+    more than six decimals.
     """
     _check(data)
-    if Shop.objects.filter(pk=1).exists():
-        raise Refused("The shop is there already.")
-    shop = Shop.objects.create(
-        pk=1,
-        name=data.name,
-        address=data.address,
-        phone=data.phone,
-        tax_number=data.tax_number,
-        currency=data.currency,
-        locale=data.locale,
-        time_zone=data.time_zone,
-        paper=data.paper,
-        consent_text=data.consent_text,
-        consent_version="1",
-        warranty_terms=data.warranty_terms,
-    )
+    shop = _new_shop(data)
     for tax in data.taxes:
         _write_tax(tax)
     rate = to_e4(data.labour_rate, field="labour rate")
@@ -85,19 +72,45 @@ def found_shop(data: FoundingInput, *, by: Actor) -> Shop:
     return shop
 
 
+def _new_shop(data: FoundingInput) -> Shop:
+    shop = Shop(
+        pk=1,
+        name=data.name,
+        address=data.address,
+        phone=data.phone,
+        tax_number=data.tax_number,
+        currency=data.currency,
+        locale=data.locale,
+        time_zone=data.time_zone,
+        paper=data.paper,
+        consent_text=data.consent_text,
+        consent_version="1",
+        warranty_terms=data.warranty_terms,
+    )
+    try:
+        with transaction.atomic():
+            shop.save(force_insert=True)
+    except IntegrityError:
+        # the database alone knows of a shop that is founded in this very moment
+        if not Shop.objects.filter(pk=1).exists():
+            raise
+        raise Refused(_("The shop is there already.")) from None
+    return shop
+
+
 def _check(data: FoundingInput) -> None:
     minor_digits(data.currency)
     try:
         Locale.parse(data.locale)
         ZoneInfo(data.time_zone)
     except (UnknownLocaleError, ValueError) as error:
-        raise BadInput("locale", data.locale, "a language and region such as en_CA") from error
+        raise BadInput("locale", data.locale, _("a language and region such as en_CA")) from error
     except ZoneInfoNotFoundError as error:
-        raise BadInput("time zone", data.time_zone, "a time zone such as America/Vancouver") from error
+        raise BadInput("time zone", data.time_zone, _("a time zone such as America/Vancouver")) from error
     taxed = {kind for tax in data.taxes for kind in tax.kinds}
     missing = sorted(set(LineKind.values) - taxed)
     if missing:
-        raise BadInput("taxes", ", ".join(missing), "a tax code for every kind of line")
+        raise BadInput("taxes", ", ".join(missing), _("a tax code for every kind of line"))
 
 
 def _write_tax(tax: TaxInput) -> None:
@@ -106,7 +119,7 @@ def _write_tax(tax: TaxInput) -> None:
         TaxRate.objects.create(
             tax_code=code,
             name=name,
-            rate_e6=int(share * 1_000_000),
+            rate_e6=to_e6(share, field="tax rate"),
             position=position,
             valid_from_date=tax.valid_from,
         )

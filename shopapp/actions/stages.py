@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from django.utils.translation import gettext as _
+
 from shopapp.actions.activity import Entry
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import Refused
@@ -18,6 +20,8 @@ PATH = (
     Stage.READY,
     Stage.GONE,
 )
+# why a job was moved, where no person says it in words of their own
+DECLINED, TAKEN_BACK = "declined", "taken back"
 # who may follow whom; forward steps may be skipped only where a row says so
 NEXT: dict[str, tuple[Stage, ...]] = {
     Stage.BOOKED: (Stage.HERE, Stage.CANCELLED),
@@ -56,8 +60,8 @@ def move_job(job: Job, to: Stage, *, work_order: WorkOrder, why: str = "") -> En
     stages = dict(Job.objects.filter(work_order=work_order).values_list("pk", "stage"))
     before = stages[job.pk]
     if to not in NEXT[before]:
-        came, goes = Stage(before).label, to.label
-        raise Refused(f"This job is at “{came}”; it cannot go to “{goes}” from there.")
+        sentence = _("This job is at “%(came)s”; it cannot go to “%(goes)s” from there.")
+        raise Refused(sentence % {"came": Stage(before).label, "goes": to.label})
     job.stage = stages[job.pk] = to
     Job.objects.filter(pk=job.pk).update(stage=to)
     work_order.stage = least_advanced(list(stages.values()))

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.db import models
+from django.utils.translation import gettext as _
 
 from shopapp.actions.refusals import Refused, Stale
 
@@ -17,7 +18,7 @@ def save_edit[Row: models.Model](row: Row, *, version: int, changes: dict[str, A
     hit = manager.filter(pk=row.pk, version=version).update(version=version + 1, **changes)
     current = manager.filter(pk=row.pk).first()
     if current is None:
-        raise Refused("Somebody removed this while you were writing.")
+        raise Refused(_("Somebody removed this while you were writing."))
     if hit == 0:
         raise Stale(current)
     return current

@@ -4,6 +4,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
@@ -76,4 +77,4 @@ def edit_vessel(pk: int, data: VesselInput, *, version: int, by: Actor) -> Vesse
 
 def _check(data: VesselInput) -> None:
     if not data.kept_on.strip():
-        raise BadInput("kept_on", data.kept_on, "what the boat is on: a trailer, a berth, a cradle")
+        raise BadInput("kept_on", data.kept_on, _("what the boat is on: a trailer, a berth, a cradle"))

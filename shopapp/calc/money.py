@@ -33,6 +33,7 @@ ISO_4217_DIGITS = {
 LARGEST = Decimal(10) ** 12
 PRICE_DECIMALS = 4
 QUANTITY_DECIMALS = 3
+RATE_DECIMALS = 6
 # Far more digits than any amount has, so that only `quantize` ever rounds.
 WORKING_DIGITS = 80
 
@@ -156,6 +157,11 @@ def to_milli(value: Decimal, *, field: str) -> int:
 def from_milli(value: int) -> Decimal:
     """A quantity from its stored 1/1,000."""
     return _from_scaled(value, decimals=QUANTITY_DECIMALS)
+
+
+def to_e6(value: Decimal, *, field: str) -> int:
+    """A tax rate as a share in 1/1,000,000, as stored. More than six decimals are refused."""
+    return _to_scaled(value, decimals=RATE_DECIMALS, field=field)
 
 
 def _to_scaled(value: Decimal, *, decimals: int, field: str) -> int:

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.db.models.functions import Now
 from django.utils.translation import gettext as _
 
+from shopapp.disk import sync_folder
 from shopapp.documents.renderer import RenderFailed, render_pdf
 from shopapp.models import StoredPaper
 
@@ -81,19 +82,10 @@ def _store(pdf: bytes) -> str:
             part.flush()
             os.fsync(part.fileno())
             os.replace(part.name, target)
-        _sync_folder(target.parent)
+        sync_folder(target.parent)
     except OSError as error:
         raise RenderFailed(
             _("The paper was made but could not be kept: %(reason)s. Make room on the disk, then try again.")
             % {"reason": error.strerror}
         ) from error
     return name
-
-
-def _sync_folder(folder: Path) -> None:
-    """The new name itself must survive a power cut."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

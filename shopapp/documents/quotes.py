@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -56,22 +56,28 @@ def verified_approval(revision: QuoteRevision) -> Approval | None:
     if approval is None:
         return None
     chosen = dict(ApprovedChoice.objects.filter(approval=approval).values_list("choice", "option"))
-    signed = signed_digest(revision, chosen=chosen, name=approval.signed_name, at=approval.decided_at)
-    if signed != approval.signed_sha256:
+    approval.revision = revision
+    if signed_digest(approval, chosen=chosen) != approval.signed_sha256:
         raise NotAsShown(_("What was chosen no longer matches what was signed. It cannot be printed."))
     return approval
 
 
-def signed_digest(
-    revision: QuoteRevision, *, chosen: Mapping[int, int | None], name: str, at: datetime
-) -> str:
-    """SHA-256 over what was shown (by its hash), the chosen set, the name, the time and the consent text."""
+def signed_digest(approval: Approval, *, chosen: Mapping[int, int | None]) -> str:
+    """SHA-256 over all that an answer says; what was shown (its text, with the consent in it) by its hash.
+
+    ``chosen`` maps choices to options. Address and device are left out: they prove little and may be erased.
+    """
     signed = {
-        "shown": revision.shown_sha256,
+        "shown": digest(approval.revision.shown),
         "chosen": {str(choice): option for choice, option in chosen.items()},
-        "name": name,
-        "time": at.astimezone(UTC).isoformat(timespec="microseconds"),
-        "consent": stored_content(revision)["facts"]["consent"]["version"],
+        "decision": str(approval.decision),
+        "without_tax_minor": approval.without_tax_minor,
+        "with_tax_minor": approval.with_tax_minor,
+        "name": approval.signed_name,
+        "strokes": digest(approval.strokes),
+        "reason": approval.reason,
+        "time": approval.decided_at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "witness": approval.witness_id,
     }
     return digest(canonical(signed))
 

@@ -10,6 +10,7 @@ import os
 import re
 import struct
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ from django.utils.translation import gettext as _
 from PIL import Image, ImageOps
 
 from shopapp.calc.errors import BadInput
+from shopapp.disk import sync_folder
 from shopapp.models import Photo
 
 # Pillow only warns above its own limit; ours is lower and is checked from the header, before decoding
@@ -33,8 +35,14 @@ LONGEST_EDGE = 1600
 QUALITY = 80
 # A camera's progressive JPEG has about ten scans; each costs a walk over the whole picture.
 MOST_SCANS = 64
+JPEG_START = b"\xff\xd8\xff"
+JPEG_SCAN, JPEG_END = b"\xff\xda", b"\xff\xd9"
+# what begins a segment: pixels hold a nought or a restart after this byte, and neither has a length
+JPEG_MARKER = re.compile(rb"\xff[^\x00\x01\xd0-\xd7\xff]")
 HEAD, TAIL = 1024, 66_000
 SWEPT_AT_ONCE = 400
+# a large picture takes a few hundred MB while it is decoded: one after the other in each process
+DECODING = threading.Semaphore(1)
 FOREIGN = re.compile(rb"%PDF-|<svg|<html|<script|<!doctype|<\?php", re.IGNORECASE)
 ZIP_END = b"PK\x05\x06"
 NAME = re.compile(r"[0-9a-f]{64}")
@@ -110,8 +118,22 @@ def _read_within_limit(upload: IO[bytes], *, name: str) -> bytes:
 
 def _refuse_disguises(data: bytes, *, name: str) -> None:
     """A file that another program would read as a page, a document or an archive is not a photo."""
-    if FOREIGN.search(data[:HEAD]) or _ends_as_zip(data) or data.count(b"\xff\xda") > MOST_SCANS:
+    if FOREIGN.search(data[:HEAD]) or _ends_as_zip(data) or _scans_of(data) > MOST_SCANS:
         raise _no_picture(name)
+
+
+def _scans_of(data: bytes) -> int:
+    """The scans of a JPEG up to its end (phones put films behind it); none in other pictures.
+
+    Markers are walked as ITU-T T.81 annex B has them: each segment says how long it is.
+    """
+    place, scans = len(JPEG_START) - 1, 0
+    if not data.startswith(JPEG_START):
+        return scans
+    while (marker := JPEG_MARKER.search(data, place)) is not None and marker[0] != JPEG_END:
+        scans += marker[0] == JPEG_SCAN
+        place = marker.end() + int.from_bytes(data[marker.end() : marker.end() + 2])
+    return scans
 
 
 def _ends_as_zip(data: bytes) -> bool:
@@ -130,7 +152,7 @@ def _no_picture(name: str) -> BadInput:
 
 def _re_encoded(data: bytes, *, name: str) -> tuple[bytes, int, int]:
     try:
-        with Image.open(io.BytesIO(data), formats=FORMATS) as image:
+        with DECODING, Image.open(io.BytesIO(data), formats=FORMATS) as image:
             _refuse_too_many_pixels(image, name=name)
             return _as_webp(image)
     except BadInput:
@@ -140,7 +162,8 @@ def _re_encoded(data: bytes, *, name: str) -> tuple[bytes, int, int]:
 
 
 def _refuse_too_many_pixels(image: Image.Image, *, name: str) -> None:
-    most = settings.PHOTO_MAX_PIXELS
+    is_jpeg = image.format in ("JPEG", "MPO")
+    most = settings.PHOTO_MAX_PIXELS if is_jpeg else settings.PHOTO_MAX_PIXELS_WHOLE
     if image.width * image.height > most:
         accepted = _("a picture of at most %(millions)s million pixels") % {"millions": most // 1_000_000}
         raise BadInput("photo", name, accepted)
@@ -149,9 +172,10 @@ def _refuse_too_many_pixels(image: Image.Image, *, name: str) -> None:
 def _as_webp(image: Image.Image) -> tuple[bytes, int, int]:
     # JPEG can be decoded at a fraction of its size, which saves most of the time and memory
     image.draft("RGB", (LONGEST_EDGE, LONGEST_EDGE))
-    upright = ImageOps.exif_transpose(image)
-    upright.thumbnail((LONGEST_EDGE, LONGEST_EDGE))
-    flat = _on_white(upright)
+    # smaller first, then turned where it is: a whole picture lies in memory once, never turned as well
+    image.thumbnail((LONGEST_EDGE, LONGEST_EDGE))
+    ImageOps.exif_transpose(image, in_place=True)
+    flat = _on_white(image)
     out = io.BytesIO()
     flat.save(out, "WEBP", quality=QUALITY, method=4, exif=b"", xmp=b"", icc_profile=None)
     return out.getvalue(), flat.width, flat.height
@@ -181,15 +205,7 @@ def _write(sha256: str, data: bytes) -> None:
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
-    _sync_folder(folder)
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    sync_folder(folder)
 
 
 @contextmanager

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from shopapp.actions import actuals, invoices, job_tests, jobs, links, payments, quotes, work_orders
 from shopapp.actions.actor import Actor, Scope
@@ -34,6 +35,8 @@ from shopapp.models import (
 from shopapp.queries.shop import the_shop
 
 Facts = Mapping[str, Any]
+STEP = timedelta(minutes=20)
+OPENING, CLOSING = time(8, 30), time(17, 0)
 PATH = ("here", "diagnosis", "with_customer", "in_line", "in_hand", "test", "ready", "gone")
 
 
@@ -47,18 +50,21 @@ class Crew:
 
 
 class Visit:
-    """One visit on its way; each step is an hour after the one before."""
+    """One visit on its way; its steps follow one another in the shop's opening hours."""
 
     def __init__(self, facts: Facts, *, crew: Crew, now: datetime) -> None:
         self.facts, self.crew = facts, crew
-        self.at = now - timedelta(days=facts["days_ago"], hours=9)
+        self.at = _first_moment(now, days_ago=facts["days_ago"])
         self.work_order: WorkOrder
         self.job: Job
         self.revision: QuoteRevision
 
     def by(self, person: Person) -> Actor:
-        """The person, an hour after the step before."""
-        self.at += timedelta(hours=1)
+        """The person, some minutes after the step before; after closing time, on the next morning."""
+        self.at += STEP
+        local = self.at.astimezone(ZoneInfo(the_shop().time_zone))
+        if local.time() > CLOSING:
+            self.at = (local + timedelta(days=1)).replace(hour=OPENING.hour, minute=OPENING.minute)
         return Actor(scope=Scope.DESK, person=person, at=self.at)
 
     @property
@@ -66,6 +72,14 @@ class Visit:
         """Who works on the job; the first technician where nobody is named."""
         named = self.facts["technician"]
         return self.crew.technicians[named] if named else next(iter(self.crew.technicians.values()))
+
+
+def _first_moment(now: datetime, *, days_ago: int) -> datetime:
+    """The shop's opening on that day; an hour ago for today, since the story must not run ahead."""
+    if days_ago == 0:
+        return now - timedelta(hours=1)
+    day = now.astimezone(ZoneInfo(the_shop().time_zone)) - timedelta(days=days_ago)
+    return day.replace(hour=OPENING.hour, minute=OPENING.minute)
 
 
 def play(facts: Facts, *, crew: Crew, now: datetime) -> WorkOrder:
@@ -122,7 +136,7 @@ def _quote(visit: Visit) -> None:
     draft = quotes.start_quote(visit.work_order.pk, by=visit.by(visit.crew.owner))
     choice = draft.choices.get()
     for empty in list(choice.options.all()):
-        quotes.remove_option(empty.pk, by=visit.by(visit.crew.owner))
+        quotes.remove_option(empty.pk, version=empty.version, by=visit.by(visit.crew.owner))
     for facts in visit.facts["options"]:
         _offer(visit, choice_pk=choice.pk, facts=facts)
     draft.refresh_from_db()

@@ -4,14 +4,15 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from django.db import connection, models
+from django.db import connection, models, transaction
 
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry, first_bad_link
 from shopapp.actions.actor import Actor, Scope
-from shopapp.models import Activity, ActivityHead, Customer, Person
+from shopapp.models import Activity, ActivityHead, Person
 from shopapp.triggers import remove_triggers
 from tests.factories import CustomerFactory, WorkOrderFactory
+from tests.side_by_side import outcomes
 
 pytestmark = pytest.mark.django_db
 
@@ -215,8 +216,25 @@ def test_chain_is_walked_beyond_one_batch(ilse: Person, by: Callable[[Person], A
     )
 
 
+@pytest.mark.django_db(transaction=True)
+def test_chain_being_written_raises_no_alarm(ilse: Person, by: Callable[[Person], Actor]) -> None:
+    """Rows and head are read one after the other, while people go on writing."""
+
+    def write() -> None:
+        for _ in range(40):
+            with transaction.atomic():
+                activity.record([Entry(verb="open", record=ilse)], by=by(ilse))
+
+    def verify() -> set[str | None]:
+        return {first_bad_link() for _ in range(40)}
+
+    ends = outcomes([write, verify])
+
+    assert ends == [None, {None}]
+
+
 def test_clock_set_back_continues_and_warns_t28(ilse: Person, now: datetime) -> None:
-    customer: Customer = CustomerFactory()
+    customer = CustomerFactory()
     moments = [now, now - timedelta(days=1), now + timedelta(minutes=1)]
 
     for at in moments:

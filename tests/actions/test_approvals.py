@@ -19,9 +19,13 @@ from shopapp.models import (
     Approval,
     ApprovedChoice,
     CustomerLink,
+    EngineMounting,
+    EnginePosition,
     Job,
+    LineKind,
     Outcome,
     Person,
+    PriceKind,
     QuoteOption,
     QuoteRevision,
     RevisionState,
@@ -70,16 +74,21 @@ def test_decide_writes_amount_and_moves_on(sent: QuoteRevision, customer: Actor,
     assert CustomerLink.objects.get().revoked_at == customer.at
 
 
-def test_decide_signs_shown_chosen_name_time(sent: QuoteRevision, customer: Actor) -> None:
+def test_decide_signs_all_that_is_answered(sent: QuoteRevision, customer: Actor) -> None:
     approval = approvals.decide(sent.pk, says(sent), by=customer)
 
     chosen = {str(choice): option for choice, option in first_options(sent).items()}
     signed = {
         "chosen": chosen,
-        "consent": "1",
+        "decision": "approved",
         "name": "Aud Nilsen",
+        "reason": "",
         "shown": hashlib.sha256(sent.shown.encode()).hexdigest(),
+        "strokes": hashlib.sha256(b"").hexdigest(),
         "time": customer.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "with_tax_minor": 37_638,
+        "without_tax_minor": 35_480,
+        "witness": customer.link.created_by_id,
     }
     text = json.dumps(signed, sort_keys=True, separators=(",", ":"))
     assert approval.signed_sha256 == hashlib.sha256(text.encode()).hexdigest()
@@ -251,6 +260,8 @@ TAMPERED = [
     "UPDATE shopapp_taxrate SET rate_e6 = 10000 WHERE name = 'Provincial'",
     "UPDATE shopapp_shop SET consent_text = 'I agree to anything'",
     "UPDATE shopapp_job SET cause = 'Something else'",
+    "UPDATE shopapp_engine SET serial = 'X-1'",
+    "UPDATE shopapp_vessel SET name = 'Other boat'",
     "UPDATE shopapp_quoterevision SET shown = replace(shown, '300.00', '100.00')",
     "UPDATE shopapp_quoterevision SET shown = 'x'",
     "UPDATE shopapp_quoterevision SET shown_sha256 = 'x'",
@@ -285,11 +296,54 @@ def test_decide_does_not_mind_later_photos(sent: QuoteRevision, customer: Actor,
     assert approvals.decide(sent.pk, says(sent), by=customer).decision == "approved"
 
 
+def test_decide_does_not_mind_better_words(
+    ilse: Person, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    EngineMounting.objects.update(position="port")
+    sent = sent_quote(ilse, at=now)
+    link, _ = opened_link(sent, ilse, at=now)
+    for label, words in ((Way.MEND, "Repair it"), (LineKind.PART, "Spare"), (PriceKind.FIXED, "One price")):
+        monkeypatch.setattr(label, "_label_", words)
+    monkeypatch.setattr(EnginePosition.PORT, "_label_", "left side")
+
+    approval = approvals.decide(sent.pk, says(sent), by=behind(link, at=now + SOON))
+
+    assert (str(Way.MEND.label), approval.decision) == ("Repair it", "approved")
+
+
+def test_decide_refuses_a_removed_photo_t35(ilse: Person, tobiah: Person, now: datetime) -> None:
+    job = JobFactory(work_order=WorkOrderFactory())
+    job.photos.create(
+        work_order=job.work_order,
+        sha256="a" * 64,
+        width=1,
+        height=1,
+        byte_size=1,
+        taken_by=tobiah,
+        taken_at=now,
+    )
+    sent = sent_quote(ilse, at=now, work_order=job.work_order)
+    link, _ = opened_link(sent, ilse, at=now)
+    job.photos.all().delete()
+
+    with pytest.raises(Refused, match="send it again"):
+        approvals.decide(sent.pk, says(sent), by=behind(link, at=now + SOON))
+
+
+def test_decide_keeps_what_can_be_printed_of_a_device(sent: QuoteRevision, customer: Actor) -> None:
+    device = "Boat\x00 phone\x1b\ud800 5" + "x" * 400
+
+    approval = approvals.decide(sent.pk, says(sent, device=device), by=customer)
+
+    approval.refresh_from_db()
+    assert approval.device == "Boat phone 5" + "x" * 288
+
+
 def test_decide_is_told_without_the_drawing(sent: QuoteRevision, customer: Actor) -> None:
     point = {"x": 1.5, "y": 2.5, "time": 1, "pressure": 0.5}
     drawing = {"width": 600, "height": 240, "strokes": [{"points": [point]}]}
 
-    approvals.decide(sent.pk, says(sent, strokes=json.dumps(drawing)), by=customer)
+    approval = approvals.decide(sent.pk, says(sent, strokes=json.dumps(drawing)), by=customer)
 
     answer, move = Activity.objects.order_by("-seq")[:2][::-1]
     assert (answer.verb, answer.actor, answer.scope, answer.actor_name) == (
@@ -298,7 +352,12 @@ def test_decide_is_told_without_the_drawing(sent: QuoteRevision, customer: Actor
         "link",
         "customer",
     )
-    assert json.loads(answer.payload) == {"decision": "approved", "with_tax_minor": 37_638}
+    assert json.loads(answer.payload) == {
+        "decision": "approved",
+        "with_tax_minor": 37_638,
+        "signed_sha256": approval.signed_sha256,
+        "strokes_sha256": hashlib.sha256(approval.strokes.encode()).hexdigest(),
+    }
     assert move.verb == "move job"
 
 

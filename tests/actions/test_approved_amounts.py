@@ -84,7 +84,7 @@ def test_approved_amount_agrees_with_second_opinion(
     chosen: dict[int, int | None] = {}
     agreed: list[LineInput] = []
     for choice, options, pick in zip(draft.choices.order_by("position"), jobs, picks, strict=False):
-        quotes.remove_option(choice.options.get().pk, by=by)
+        quotes.remove_option(choice.options.get().pk, version=1, by=by)
         rows = [quotes.add_option(choice.pk, data, by=by) for data in (SEALS, SHAFT)]
         for row, lines in zip(rows, options, strict=True):
             for line in lines:

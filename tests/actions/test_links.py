@@ -59,5 +59,5 @@ def test_open_counter_refuses_stale_prices(ilse: Person, now: datetime) -> None:
 def test_open_counter_is_not_the_technicians(ilse: Person, tobiah: Person, by: Acting, now: datetime) -> None:
     sent = sent_quote(ilse, at=now)
 
-    with pytest.raises(NotAllowed, match="may hand a quote over"):
+    with pytest.raises(NotAllowed, match="Only the front desk and the owner"):
         links.open_counter(sent.pk, by=by(tobiah))

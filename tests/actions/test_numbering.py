@@ -46,9 +46,13 @@ def test_take_number_goes_on_after_its_digits_end() -> None:
 
 @pytest.mark.django_db
 def test_take_number_gives_back_what_failed() -> None:
-    with pytest.raises(PowerCut), transaction.atomic():
-        take_number("invoice")
-        raise PowerCut
+    def cut_off() -> None:
+        with transaction.atomic():
+            take_number("invoice")
+            raise PowerCut
+
+    with pytest.raises(PowerCut):
+        cut_off()
 
     assert taken("invoice") == "INV-00001"
 

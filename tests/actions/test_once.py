@@ -7,7 +7,7 @@ from dataclasses import replace
 from threading import Event
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 
 from shopapp.actions.actor import Actor
 from shopapp.actions.once import Request, once
@@ -18,6 +18,8 @@ from tests.factories import CustomerFactory
 from tests.side_by_side import outcomes, started
 
 pytestmark = pytest.mark.django_db
+
+BUSY = "Something else is just being saved and took too long. Wait a moment, then send it again."
 
 
 def test_once_answers_a_repeat_without_repeating(ilse: Person, by: Callable[[Person], Actor]) -> None:
@@ -187,8 +189,35 @@ def test_wait_that_runs_out_is_busy_t21(ilse: Person, by: Callable[[Person], Act
     retry = once(request, slow, by=by(ilse))
 
     assert isinstance(busy, Busy)
-    assert busy.sentence == "The same request is still running. Wait a moment, then look again."
+    assert busy.sentence == BUSY
     assert (retry, slow.runs) == (first.result(), 1)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.usefixtures("short_wait")
+def test_wait_for_others_is_not_called_the_same(ilse: Person, by: Callable[[Person], Actor]) -> None:
+    """Somebody else's work on the record, under a key of its own."""
+    customer, is_held, may_end = CustomerFactory(), Event(), Event()
+
+    def hold() -> None:
+        with transaction.atomic():
+            Customer.objects.select_for_update().get(pk=customer.pk)
+            is_held.set()
+            may_end.wait(10)
+
+    def work() -> str:
+        return f"/customers/{Customer.objects.select_for_update().get(pk=customer.pk).pk}/"
+
+    request = Request(key=uuid.uuid4(), route="/a/", payload_sha256="0" * 64)
+    with ThreadPoolExecutor(2) as pool:
+        holder = started(hold, pool)
+        is_held.wait(10)
+        busy = started(lambda: once(request, work, by=by(ilse)), pool).exception(timeout=10)
+        may_end.set()
+        holder.result()
+
+    assert isinstance(busy, Busy)
+    assert busy.sentence == BUSY
 
 
 @pytest.mark.django_db(transaction=True)

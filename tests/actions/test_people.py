@@ -1,6 +1,7 @@
 """People join with roles; neither password nor wage leaks into the activity."""
 
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
@@ -9,7 +10,8 @@ from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.people import PersonInput, add_person
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
-from shopapp.models import Activity, Person, Wage
+from shopapp.models import Activity, Person, Shop, Wage
+from tests.side_by_side import outcomes
 
 pytestmark = pytest.mark.django_db
 BY = Actor(scope=Scope.SYSTEM, at=datetime(2026, 6, 1, tzinfo=UTC))
@@ -47,6 +49,37 @@ def test_add_person_refuses_a_taken_name() -> None:
         add_person(WEN, by=BY)
 
     assert Person.objects.count() == 1
+
+
+# three in the morning of 3 June in UTC is eight in the evening of 2 June in the shop's Vancouver
+EVENING = Actor(scope=Scope.SYSTEM, at=datetime(2026, 6, 3, 3, 0, tzinfo=UTC))
+
+
+def test_wage_begins_on_the_shops_day(shop: Shop) -> None:
+    person = add_person(WEN, by=EVENING)
+
+    assert person.wages.get().from_date == date(2026, 6, 2)
+
+
+def test_wage_before_founding_begins_on_utc_day() -> None:
+    person = add_person(WEN, by=EVENING)
+
+    assert person.wages.get().from_date == date(2026, 6, 3)
+
+
+def test_wage_begins_on_the_day_that_was_given(shop: Shop) -> None:
+    person = add_person(replace(WEN, wage_from=date(2025, 1, 1)), by=EVENING)
+
+    assert person.wages.get().from_date == date(2025, 1, 1)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_name_taken_at_the_same_moment_is_refused() -> None:
+    ends = outcomes([lambda: add_person(WEN, by=BY)] * 4)
+
+    refused = [str(end) for end in ends if isinstance(end, Refused)]
+    assert refused == ["There is somebody with the sign-in name wen already."] * 3
+    assert (Person.objects.count(), Wage.objects.count()) == (1, 1)
 
 
 @pytest.mark.parametrize("roles", [(), ("captain",), ("owner", "captain")])

@@ -15,6 +15,7 @@ from shopapp.calc.errors import BadInput
 from shopapp.management.shop_files import founding_input
 from shopapp.models import Activity, KindTax, Shop
 from shopapp.queries.shop import treatments_at
+from tests.side_by_side import outcomes
 
 pytestmark = pytest.mark.django_db
 BY = Actor(scope=Scope.SYSTEM, at=datetime(2026, 6, 1, tzinfo=UTC))
@@ -45,6 +46,25 @@ def test_found_shop_refuses_a_second_shop(facts: FoundingInput) -> None:
         found_shop(facts, by=BY)
 
     assert Shop.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_shop_founded_at_the_same_moment_is_refused(facts: FoundingInput) -> None:
+    ends = outcomes([lambda: found_shop(facts, by=BY)] * 4)
+
+    refused = [str(end) for end in ends if isinstance(end, Refused)]
+    assert refused == ["The shop is there already."] * 3
+    assert (Shop.objects.count(), Activity.objects.count()) == (1, 1)
+
+
+def test_found_shop_refuses_a_seventh_decimal(facts: FoundingInput) -> None:
+    first = replace(facts.taxes[0], rates=[("Federal", Decimal("0.0512345"))])
+
+    with pytest.raises(BadInput) as error:
+        found_shop(replace(facts, taxes=[first, *facts.taxes[1:]]), by=BY)
+
+    assert str(error.value) == 'tax rate: "0.0512345" is not accepted. Give a number with at most 6 decimals.'
+    assert Shop.objects.count() == 0
 
 
 @pytest.mark.parametrize(

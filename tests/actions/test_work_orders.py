@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from shopapp.actions.actor import Actor
+from shopapp.actions.invoices import draft_invoice, issue_invoice
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.work_orders import (
     AssignInput,
@@ -186,6 +187,22 @@ def test_declined_boat_goes_home_unbilled(ilse: Person, by: By) -> None:
 
     work_order.refresh_from_db()
     assert work_order.stage == Stage.GONE
+
+
+def test_boat_left_as_it_is_stays_until_that_is_paid(ilse: Person, by: By) -> None:
+    job = job_at(Stage.READY, outcome=Outcome.DECLINED)
+    approve(job, Offered(title="Leave it, put it together", way="leave"))
+    tell_customer(job.work_order_id, TOLD, by=by(ilse))
+
+    with pytest.raises(Refused) as refusal:
+        hand_back(job.work_order_id, HOME, by=by(ilse))
+    invoice = issue_invoice(draft_invoice(job.work_order_id, by=by(ilse)).pk, by=by(ilse))
+    paid(invoice, "72.80", by=by(ilse))
+    hand_back(job.work_order_id, HOME, by=by(ilse))
+
+    assert refusal.value.sentence == "The work is not billed yet. Issue the invoice first."
+    job.work_order.refresh_from_db()
+    assert job.work_order.stage == Stage.GONE
 
 
 def test_boat_needs_somebody_to_take_it(ilse: Person, by: By) -> None:

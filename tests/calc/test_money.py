@@ -24,6 +24,7 @@ from shopapp.calc.money import (
     round_money,
     smallest_coin,
     to_e4,
+    to_e6,
     to_milli,
     to_minor,
 )
@@ -146,10 +147,13 @@ def test_coins_are_written_with_their_decimals() -> None:
 
 def test_stored_prices_and_quantities_are_exact() -> None:
     assert (to_e4(Decimal("0.0125"), field="unit price"), from_e4(125)) == (125, Decimal("0.0125"))
+    assert to_e6(Decimal("0.09975"), field="tax rate") == 99_750
     assert (to_milli(Decimal("-1.5"), field="quantity"), from_milli(-1500)) == (-1500, Decimal("-1.5"))
 
 
-@pytest.mark.parametrize(("store", "value"), [(to_e4, "0.00001"), (to_milli, "0.0001"), (to_milli, "NaN")])
+@pytest.mark.parametrize(
+    ("store", "value"), [(to_e4, "0.00001"), (to_e6, "0.0000001"), (to_milli, "0.0001"), (to_milli, "NaN")]
+)
 def test_stored_figures_refuse_what_does_not_fit(store: Callable[..., int], value: str) -> None:
     with pytest.raises(BadInput):
         store(Decimal(value), field="figure")
@@ -167,7 +171,7 @@ def test_stored_figures_refuse_what_does_not_fit(store: Callable[..., int], valu
         lambda: to_milli(1.5, field="quantity"),
         lambda: from_milli(1.5),
         lambda: allocate(1.5, weights=[1]),
-        lambda: allocate(1, weights=[1.5]),  # type: ignore[list-item]  # on purpose
+        lambda: allocate(1, weights=[1.5]),
         lambda: allocate(True, weights=[1]),  # noqa: FBT003
         lambda: format_money(1.5, currency="CAD", locale="en_CA"),
         lambda: format_number(1.5, locale="en_CA"),

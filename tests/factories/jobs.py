@@ -1,11 +1,12 @@
 """Jobs on their way, with what a customer agreed to."""
 
 import io
+from datetime import datetime, timedelta
 
 from PIL import Image
 
 from shopapp.files.photos import StoredPhoto, store_photo
-from shopapp.models import Job, Person, QuoteLine, Stage
+from shopapp.models import Job, PartUsed, Person, QuoteLine, Stage
 from tests.factories.invoices import Offered, Planned, approve
 from tests.factories.work_orders import JobFactory, WorkOrderFactory
 
@@ -39,6 +40,23 @@ def agreed_job(stage: Stage, *, technician: Person | None = None, **changes: obj
 def plan_line(job: Job, kind: str) -> QuoteLine:
     """The agreed line of a kind."""
     return QuoteLine.objects.get(option__choice__job=job, kind=kind)
+
+
+def log_parts(job: Job, person: Person, *, count: int, at: datetime, line: QuoteLine | None = None) -> None:
+    """Parts in the actual book, one a minute: part 1, part 2 and so on."""
+    moments = [at + timedelta(minutes=number) for number in range(1, count + 1)]
+    PartUsed.objects.bulk_create(
+        PartUsed(
+            job=job,
+            plan_line=line,
+            description=f"part {number}",
+            quantity_milli=1_000,
+            logged_by=person,
+            happened_at=moment,
+            recorded_at=moment,
+        )
+        for number, moment in enumerate(moments, start=1)
+    )
 
 
 def picture(*, size: tuple[int, int] = (60, 40), colour: str = "teal", form: str = "JPEG") -> bytes:

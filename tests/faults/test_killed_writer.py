@@ -1,4 +1,4 @@
-"""Processes are killed in the middle of writing: what was acknowledged is stored, nothing half, nothing twice.
+"""Processes are killed while they write: what was acknowledged is stored, nothing half, nothing twice.
 
 SHOPAPP_FAULT_ROUNDS=300 makes it a long run by hand.
 """
@@ -54,7 +54,9 @@ def heard(running: list[Writer], *, most: int) -> list[tuple[writers.Sent, str]]
     """The first acknowledgements, until there are enough of them."""
     found: list[tuple[writers.Sent, str]] = []
     while len(found) < most:
-        found += [ready.recv() for ready in wait([one.answers for one in running], timeout=30)]
+        ready = wait([one.answers for one in running], timeout=30)
+        assert ready, "the writers are silent"
+        found += [one.answers.recv() for one in running if one.answers in ready]
     return found
 
 

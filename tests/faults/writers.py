@@ -1,4 +1,4 @@
-"""What the processes that are killed do: open work orders one after the other, each behind its request key."""
+"""What the killed processes do: open work orders one after the other, each behind its request key."""
 
 import uuid
 from itertools import count

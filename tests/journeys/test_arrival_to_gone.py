@@ -155,6 +155,12 @@ def do_the_work(window: Watched) -> None:
         page.get_by_role("link", name=re.compile("log", re.I)).first.click()
     window.check()
     window.picture("bench-in-hand")
+    log_the_actuals(page)
+    page.get_by_role("button", name="Finish the work").click()
+    prove_it(window)
+
+
+def log_the_actuals(page: Page) -> None:
     part = page.locator("#job-part")
     part.get_by_label(re.compile("Seal kit")).check()
     part.get_by_label("How many").fill("1")
@@ -171,7 +177,10 @@ def do_the_work(window: Watched) -> None:
     fluid.get_by_label("Filled, in ml").fill("780")
     fluid.get_by_role("button", name="Log the fluid").click()
     expect(page.get_by_text("Gear oil").first).to_be_visible()
-    page.get_by_role("button", name="Finish the work").click()
+
+
+def prove_it(window: Watched) -> None:
+    page = window.page
     test = page.locator("#job-test")
     window.check()
     window.picture("bench-test")
@@ -183,7 +192,7 @@ def do_the_work(window: Watched) -> None:
     window.check()
 
 
-def bill_and_hand_back(window: Watched) -> str:
+def bill_and_take_the_money(window: Watched) -> str:
     page = window.page
     page.goto("/work-orders/")
     page.get_by_role("link", name="W-00001").first.click()
@@ -205,12 +214,16 @@ def bill_and_hand_back(window: Watched) -> str:
     page.get_by_role("button", name="Book the payment").click()
     expect(page.locator("#invoice-payments")).to_contain_text("499.77")
     window.check()
+    return "\n".join(leaf.extract_text() for leaf in PdfReader(io.BytesIO(paper.body())).pages)
+
+
+def hand_back(window: Watched) -> None:
+    page = window.page
     page.get_by_role("link", name=re.compile("work order W-00001", re.I)).click()
     page.get_by_role("button", name="Hand the boat back").click()
     expect(page.get_by_text("Gone").first).to_be_visible()
     window.check()
     window.picture("work-order-gone")
-    return "\n".join(leaf.extract_text() for leaf in PdfReader(io.BytesIO(paper.body())).pages)
 
 
 @pytest.mark.parametrize("width", [1280, 768])
@@ -231,7 +244,8 @@ def test_boat_goes_from_arrival_to_gone(
     choose_and_sign(office, finger=width == 768)
     bench.page.goto("/work-orders/")
     do_the_work(bench)
-    printed = bill_and_hand_back(desk)
+    printed = bill_and_take_the_money(desk)
+    hand_back(desk)
 
     approval, invoice = Approval.objects.get(), Invoice.objects.get()
     assert (approval.with_tax_minor, invoice.total_minor, invoice.number) == (49_977, 49_977, "INV-00001")

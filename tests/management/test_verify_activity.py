@@ -1,6 +1,7 @@
 """The command that walks the chain: a sentence and 0, or the first bad row and 1."""
 
 from collections.abc import Callable
+from datetime import datetime
 from io import StringIO
 
 import pytest
@@ -10,12 +11,15 @@ from django.db import connection, transaction
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
-from shopapp.models import Activity, ActivityHead, Person
+from shopapp.models import Activity, ActivityHead, Approval, Person
 from shopapp.triggers import remove_triggers
 from tests.factories import CustomerFactory
+from tests.factories.quotes import answered, sent_quote
 from tests.processes import manage
 
 pytestmark = pytest.mark.django_db
+
+FAITHFUL = "Every customer's answer is as it was signed.\n"
 
 
 @pytest.fixture
@@ -43,11 +47,11 @@ def cut_off_after(seq: int) -> None:
 
 
 def test_whole_chain_is_said_with_its_head(head: str) -> None:
-    assert said() == f"The chain holds. Its head is {head}"
+    assert said() == f"{FAITHFUL}The chain holds. Its head is {head}"
 
 
 def test_empty_chain_holds() -> None:
-    assert said() == f"The chain holds. Its head is 0:{'0' * 64}"
+    assert said() == f"{FAITHFUL}The chain holds. Its head is 0:{'0' * 64}"
 
 
 def test_edited_row_is_named_t17(head: str) -> None:
@@ -65,11 +69,11 @@ def test_edited_row_is_named_t17(head: str) -> None:
 def test_cut_off_tail_shows_against_a_noted_head_t17(head: str) -> None:
     cut_off_after(2)
 
-    alone = said().partition(":")[0]
+    alone = said().rpartition(":")[0]
     with pytest.raises(CommandError) as caught:
         said(noted=head)
 
-    assert alone == "The chain holds. Its head is 2"
+    assert alone == f"{FAITHFUL}The chain holds. Its head is 2"
     assert str(caught.value) == "The chain holds, but activity 4 is not in it as it was noted."
 
 
@@ -78,8 +82,19 @@ def test_noted_head_stays_good_as_the_chain_grows(
 ) -> None:
     activity.record([Entry(verb="e", record=ilse)], by=by(ilse))
 
-    assert said(noted=head) == f"The chain holds. Its head is {activity.head_text()}"
+    assert said(noted=head) == f"{FAITHFUL}The chain holds. Its head is {activity.head_text()}"
     assert said(noted=f"0:{'0' * 64}") == said()
+
+
+def test_rewritten_answer_is_named_t17(ilse: Person, now: datetime) -> None:
+    approval = answered(sent_quote(ilse, at=now), ilse, at=now)
+    remove_triggers(connection)
+    Approval.objects.update(signed_name="Somebody Else")
+
+    with pytest.raises(CommandError) as caught:
+        said()
+
+    assert str(caught.value) == f"The answer to {approval.revision} is not what was signed."
 
 
 @pytest.mark.parametrize("noted", ["", "4", "4:abc", "x:" + "0" * 64, "-1:" + "0" * 64, "²:" + "0" * 64])
@@ -97,6 +112,6 @@ def test_process_ends_with_one_and_names_the_row_t17(head: str) -> None:
     bad = manage("verify_activity")
 
     record = Activity.objects.get(seq=3).record
-    assert (good.returncode, good.stdout.strip()) == (0, f"The chain holds. Its head is {head}")
+    assert (good.returncode, good.stdout.strip()) == (0, f"{FAITHFUL}The chain holds. Its head is {head}")
     assert (bad.returncode, bad.stdout) == (1, "")
     assert bad.stderr == f"CommandError: Activity 3 (c {record}) does not fit the link before it.\n"

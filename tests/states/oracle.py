@@ -1,7 +1,8 @@
 """A second opinion on what documents come to, in exact fractions: no code and no constant of the product.
 
-Written from the rules of the test shop alone: prices without tax; goods, fluids, fees and work bought in carry
-5 % and 7 %, labour 5 %; an exempt customer none. A line is rounded once; tax once a rate, or on each line.
+Written from the rules of the test shop alone: prices without tax; goods, fluids, fees and work bought in
+carry 5 % and 7 %, labour 5 %; an exempt customer none. A line is rounded once; tax once a rate, or on
+each line.
 """
 
 from collections.abc import Iterable

@@ -1,4 +1,4 @@
-"""The core under any order of sends, repeats, failures, edits and erasures: numbers, outcomes, chain, versions."""
+"""Numbers, outcomes, chain and versions under any order of sends, repeats, failures, edits and erasures."""
 
 import uuid
 from collections.abc import Callable
@@ -44,7 +44,9 @@ class Foundations(ShopMachine):
 
         def effect() -> str:
             customer = CustomerFactory(name=take_number("work_order"), note="")
-            activity.record([Entry(verb="open", record=customer, facts={"n": customer.name})], by=self.by)
+            activity.record(
+                [Entry(verb="open", record=customer, facts={"n": str(customer.name)})], by=self.by
+            )
             if fails:
                 raise Refused("no")
             return f"/customers/{customer.pk}/"

@@ -1,4 +1,4 @@
-"""What must be true of a shop at any moment, whatever happened before: read from the rows, told by the oracle."""
+"""What must be true of a shop at any moment, whatever happened before; sums are told by the oracle."""
 
 import hashlib
 import json
@@ -26,7 +26,7 @@ from shopapp.models import (
 )
 from tests.states.oracle import Habits, Sold, sums
 
-ORDER = "booked here diagnosis with_customer in_line in_hand test ready".split()
+ORDER = ["booked", "here", "diagnosis", "with_customer", "in_line", "in_hand", "test", "ready"]
 type Snapshot = dict[tuple[str, int], dict[str, object]]
 
 
@@ -101,15 +101,29 @@ def check_approvals(shop_habits: Habits) -> None:
         assert revision.state == "decided"
 
 
+def check_nothing_changed_since_it_was_shown(approval: Approval) -> None:
+    """At the moment of the answer the rows still say what the customer read (invariant 4)."""
+    shown = json.loads(approval.revision.shown)["facts"]
+    rows = Job.objects.filter(choices__revision=approval.revision)
+    assert {key: (job["complaint"], job["cause"]) for key, job in shown["jobs"].items()} == {
+        str(row.pk): (row.complaint, row.cause) for row in rows
+    }
+    assert shown["customer"] == approval.revision.quote.work_order.customer.name
+
+
 def signed_hash(approval: Approval, chosen: dict[int, int | None]) -> str:
     """The hash that the signature must have, computed here from the rows alone."""
-    shown = json.loads(approval.revision.shown)
     signed = {
         "chosen": {str(choice): option for choice, option in chosen.items()},
-        "consent": shown["facts"]["consent"]["version"],
+        "decision": approval.decision,
         "name": approval.signed_name,
-        "shown": approval.revision.shown_sha256,
+        "reason": approval.reason,
+        "shown": hashlib.sha256(approval.revision.shown.encode()).hexdigest(),
+        "strokes": hashlib.sha256(approval.strokes.encode()).hexdigest(),
         "time": approval.decided_at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "with_tax_minor": approval.with_tax_minor,
+        "without_tax_minor": approval.without_tax_minor,
+        "witness": approval.witness_id,
     }
     text = json.dumps(signed, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
@@ -153,6 +167,22 @@ def check_stages() -> None:
         for job in work_order.jobs.all():
             is_agreed = ApprovedChoice.objects.filter(choice__job=job).exclude(option=None).exists()
             assert is_agreed or job.stage not in ("in_line", "in_hand", "test")
+
+
+def check_nothing_goes_unpaid() -> None:
+    """A boat that went home was billed for what was agreed ("leave it" too), line by line, and paid."""
+    for work_order in WorkOrder.objects.filter(stage="gone"):
+        chosen = ApprovedChoice.objects.filter(choice__job__work_order=work_order)
+        agreed = QuoteLine.objects.filter(option__in=chosen.values("option"), payer="customer")
+        billed = InvoiceLine.objects.filter(invoice__work_order=work_order).exclude(invoice__issued_at=None)
+        total = sum(work_order.invoices.exclude(issued_at=None).values_list("total_minor", flat=True))
+        paid = sum(
+            Payment.objects.filter(invoice__work_order=work_order).values_list("amount_minor", flat=True)
+        )
+        assert sorted(billed.values_list("plan_line", flat=True)) == sorted(
+            agreed.values_list("pk", flat=True)
+        )
+        assert paid == total
 
 
 def frozen_rows() -> Snapshot:

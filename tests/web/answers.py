@@ -1,4 +1,4 @@
-"""Every question of the access table, asked once: address × method × role × own, other's or missing record."""
+"""Every question of the access table: address × method × role × own, other's or missing record."""
 
 import re
 import uuid

@@ -16,6 +16,9 @@ from tests.web.addresses import Address, addresses
 from tests.web.answers import METHODS, Asked, Table, records
 from tests.web.world import ROLES
 
+# without the mark there would be no test database, and the answers would come from the developer's own
+pytestmark = pytest.mark.django_db
+
 GOLDEN = Path(__file__).with_name("access_table.csv")
 # pages without anybody signed in: the door, the watchdog, and the customer's own pages behind a link
 PUBLIC = ("health:index", "people:sign_in")

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from shopapp.actions import approvals
 from shopapp.actions.actor import Actor, Scope
@@ -47,7 +47,7 @@ class Sentence:
 
 
 @login_not_required
-@require_GET
+@require_safe
 @private
 def enter(request: HttpRequest, token: str) -> HttpResponse:
     now = timezone.now()
@@ -61,7 +61,7 @@ def enter(request: HttpRequest, token: str) -> HttpResponse:
 
 @sensitive_post_parameters("signed_name", "strokes")
 @login_not_required
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @private
 @behind_door
 def decide(request: HttpRequest, door: Door) -> HttpResponse:
@@ -123,7 +123,7 @@ def _notice(door: Door) -> str:
 
 
 @login_not_required
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @private
 @behind_door
 def done(request: HttpRequest, door: Door) -> HttpResponse:
@@ -145,7 +145,7 @@ def done(request: HttpRequest, door: Door) -> HttpResponse:
 
 
 @login_not_required
-@require_GET
+@require_safe
 @private
 @behind_door
 def photo(request: HttpRequest, door: Door, sha256: str) -> HttpResponse:
@@ -158,7 +158,7 @@ def photo(request: HttpRequest, door: Door, sha256: str) -> HttpResponse:
 
 
 @login_not_required
-@require_GET
+@require_safe
 @private
 @behind_door
 def paper(request: HttpRequest, door: Door) -> HttpResponse:

@@ -194,13 +194,7 @@ class ArrivalForm(ShopForm):
 
 
 def _engines(page: ArrivalPage) -> list[tuple[str, str]]:
-    known = [
-        (
-            str(engine.pk),
-            ", ".join(filter(None, [engine.words, engine.serial or engine.plate, engine.position])),
-        )
-        for engine in page.engines
-    ]
+    known = [(str(engine.pk), _engine_choice(engine)) for engine in page.engines]
     other = _("Another engine") if known else _("An engine: write down below what you know")
     return [*known, (NEW, str(other)), (NONE, str(_("No engine: it is about the boat itself")))]
 

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import resolve_url
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from shopapp import access
 from shopapp.actions.arrivals import open_work_order
@@ -21,14 +21,14 @@ _LONGEST_NUMBER = 18
 
 
 @allowed(access.may_use_desk)
-@require_GET
+@require_safe
 def find(request: StaffRequest) -> HttpResponse:
     page = find_page(request.GET.get("q", ""))
     return answer(request, "arrivals/find.html", "find-results", {"page": page})
 
 
 @allowed(access.may_use_desk)
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def new(request: StaffRequest) -> HttpResponse:
     page = _page(request)
     is_sent = request.method == "POST"

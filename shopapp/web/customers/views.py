@@ -2,7 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import render, resolve_url
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from shopapp import access
 from shopapp.actions.customers import edit_customer
@@ -29,7 +29,7 @@ _LONGEST_QUESTION = 100
 
 
 @allowed(access.may_use_desk)
-@require_GET
+@require_safe
 def index(request: StaffRequest) -> HttpResponse:
     question = request.GET.get("q", "")[:_LONGEST_QUESTION]
     page = customers_page(question=question, number=page_number(request))
@@ -37,7 +37,7 @@ def index(request: StaffRequest) -> HttpResponse:
 
 
 @allowed(access.may_use_desk)
-@require_GET
+@require_safe
 def detail(request: StaffRequest, pk: int) -> HttpResponse:
     customer = find_row(Customer.objects, pk=pk)
     return render(
@@ -46,7 +46,7 @@ def detail(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 @allowed(access.may_use_desk)
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def edit(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(Customer.objects, pk=pk)
     form = CustomerForm(
@@ -66,7 +66,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 @allowed(access.may_use_desk)
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def vessel(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(Vessel.objects, pk=pk)
     form = VesselForm(
@@ -88,7 +88,7 @@ def vessel(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 @allowed(access.may_use_desk)
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def engine(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(Engine.objects, pk=pk)
     mounting = mounting_now(row.pk)

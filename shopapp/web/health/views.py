@@ -3,11 +3,11 @@
 from django.contrib.auth.decorators import login_not_required
 from django.db import connection
 from django.http import HttpRequest, HttpResponse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 
 @login_not_required
-@require_GET
+@require_safe
 def index(request: HttpRequest) -> HttpResponse:
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")

@@ -1,17 +1,14 @@
 """Pages of the invoices room: list, draft, issue, money in, paper."""
 
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.http import content_disposition_header
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions.invoices import draft_invoice, issue_invoice
@@ -27,7 +24,14 @@ from shopapp.web.invoices.forms import PaymentForm
 from shopapp.web.shared.once import once
 from shopapp.web.shared.paging import page_number
 from shopapp.web.shared.refusals import attempt
-from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row, find_work_order
+from shopapp.web.shared.signed_in import (
+    StaffRequest,
+    actor_of,
+    allowed,
+    find_row,
+    find_work_order,
+    today_of,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,10 +44,10 @@ class PaperFailed:
 
 
 @allowed(access.may_use_desk)
-@require_GET
+@require_safe
 def index(request: StaffRequest) -> HttpResponse:
     is_open_only = request.GET.get("show") != "all"
-    page = invoice_list(is_open_only=is_open_only, page=page_number(request), today=_today(request))
+    page = invoice_list(is_open_only=is_open_only, page=page_number(request), today=today_of(request))
     return render(request, "invoices/index.html", {"page": page})
 
 
@@ -55,7 +59,7 @@ def draft(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 @allowed(access.may_use_desk)
-@require_GET
+@require_safe
 def detail(request: StaffRequest, pk: int) -> HttpResponse:
     page = _find_page(request, pk)
     form = PaymentForm(locale=_display(request).locale, initial={"amount": page.balance, "method": "card"})
@@ -93,7 +97,7 @@ def pay(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 @allowed(access.may_use_desk)
-@require_GET
+@require_safe
 def paper(request: StaffRequest, pk: int) -> HttpResponse:
     invoice: Invoice = find_row(Invoice.objects.filter(issued_at__isnull=False), pk=pk)
     try:
@@ -108,7 +112,7 @@ def paper(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 def _find_page(request: StaffRequest, pk: int) -> InvoicePage:
-    page = invoice_page(pk, today=_today(request))
+    page = invoice_page(pk, today=today_of(request))
     if page is None:
         raise Http404
     return page
@@ -116,10 +120,6 @@ def _find_page(request: StaffRequest, pk: int) -> InvoicePage:
 
 def _display(request: StaffRequest) -> Display:
     return display(request)["display"]
-
-
-def _today(request: StaffRequest) -> date:
-    return timezone.now().astimezone(ZoneInfo(_display(request).time_zone)).date()
 
 
 def _address(invoice: Invoice) -> str:

@@ -19,7 +19,7 @@ logger = logging.getLogger("shopapp.access")
 
 @sensitive_post_parameters("password")
 @login_not_required
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request, request.POST if request.method == "POST" else None)
     if form.is_valid() and form.person is not None:

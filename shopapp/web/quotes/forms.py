@@ -154,6 +154,12 @@ def line_values(row: QuoteLine, *, sees_costs: bool) -> Mapping[str, Any]:
     return values
 
 
+class RemoveForm(ShopForm):
+    """Which version was looked at by whoever removes it, on the page of the form that edits it."""
+
+    seen_version = forms.IntegerField(widget=forms.HiddenInput, min_value=1, max_value=2_000_000_000)
+
+
 class SendForm(VersionedForm):
     """Which version of the draft is sent, and the hash of the preview that was looked at."""
 

@@ -7,11 +7,13 @@ from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shopapp import access
 from shopapp.actions import quotes
 from shopapp.actions.actor import Actor
+from shopapp.actions.refusals import Refused, Stale
 from shopapp.calc.errors import BadInput
 from shopapp.context import display
 from shopapp.models import QuoteChoice, QuoteLine, QuoteOption, RevisionState
@@ -23,6 +25,7 @@ from shopapp.web.quotes.forms import (
     EditLineForm,
     LineForm,
     OptionForm,
+    RemoveForm,
     line_values,
     option_values,
 )
@@ -85,7 +88,8 @@ def remove_option(request: StaffRequest, pk: int) -> HttpResponse:
     by = actor_of(request)
 
     def effect() -> str:
-        return reverse("quotes:edit", args=[quotes.remove_option(pk, by=by).pk])
+        revision = quotes.remove_option(pk, version=_seen_version(request), by=by)
+        return reverse("quotes:edit", args=[revision.pk])
 
     return _removed(request, effect if QuoteOption.objects.filter(pk=pk).exists() else _not_there, by=by)
 
@@ -161,7 +165,7 @@ def remove_line(request: StaffRequest, pk: int) -> HttpResponse:
     by = actor_of(request)
 
     def effect() -> str:
-        return _builder_address(quotes.remove_line(pk, by=by))
+        return _builder_address(quotes.remove_line(pk, version=_seen_version(request), by=by))
 
     return _removed(request, effect if QuoteLine.objects.filter(pk=pk).exists() else _not_there, by=by)
 
@@ -170,10 +174,24 @@ def _removed(request: StaffRequest, effect: Callable[[], str], *, by: Actor) -> 
     """A second click finds nothing to remove, yet leads where the first one led."""
     try:
         return HttpResponseRedirect(once(request, effect, by=by))
+    except Stale as stale:
+        raise Refused(
+            _("Somebody changed this after you opened it. Look at it once more, then remove it.")
+        ) from stale
     except BadInput:
         if effect is _not_there:
             raise Http404 from None
         raise
+
+
+def _seen_version(request: StaffRequest) -> int:
+    form = RemoveForm(request.POST)
+    if not form.is_valid():
+        raise BadInput(
+            "seen_version", request.POST.get("seen_version", ""), _("that of a freshly opened page")
+        )
+    version: int = form.cleaned_data["seen_version"]
+    return version
 
 
 def _not_there() -> str:

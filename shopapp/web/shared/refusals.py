@@ -32,5 +32,10 @@ def attempt[T](form: forms.Form, deed: Callable[[], T]) -> T | None:
     try:
         return deed()
     except BadInput as error:
-        form.add_error(error.field if error.field in form.fields else None, str(error))
+        if error.field not in form.fields:
+            form.add_error(None, str(error))
+        else:
+            # the sentence names the field as the page does
+            label = str(form[error.field].label)
+            form.add_error(error.field, str(type(error)(label, error.value, error.accepted)))
         return None

@@ -1,6 +1,7 @@
 """Who is signed in, what their role allows, and the records they may find."""
 
 from collections.abc import Callable
+from datetime import date
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec
 
@@ -11,7 +12,9 @@ from django_htmx.middleware import HtmxDetails
 
 from shopapp import access
 from shopapp.actions.actor import Actor, Scope
+from shopapp.context import display
 from shopapp.models import Job, Person, WorkOrder
+from shopapp.queries.shop import local_day
 
 P = ParamSpec("P")
 
@@ -44,6 +47,11 @@ def allowed(predicate: Callable[[Person], bool]) -> Callable[[Page[P]], Page[P]]
 def actor_of(request: StaffRequest) -> Actor:
     """The person at the desk, now."""
     return Actor(scope=Scope.DESK, person=request.user, at=timezone.now())
+
+
+def today_of(request: StaffRequest) -> date:
+    """The shop's day, now; the shop's row is read once a request."""
+    return local_day(display(request)["display"], timezone.now())
 
 
 def find_work_order(request: StaffRequest, pk: int) -> WorkOrder:

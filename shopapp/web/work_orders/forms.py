@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.job_tests import RecordTestInput
-from shopapp.actions.jobs import FindingsInput
+from shopapp.actions.jobs import SHOWN_ON_QUOTES, FindingsInput
 from shopapp.actions.work_orders import AssignInput, HandBackInput, TellInput
 from shopapp.models import Job, TestKind, ToldHow
 from shopapp.queries.people import Colleague
@@ -77,7 +77,10 @@ def findings_of(job: Job) -> dict[str, Any]:
 
 
 class FindingsForm(VersionedForm):
-    """Complaint, cause, correction, and the test that fits."""
+    """Complaint, cause, correction, and the test that fits.
+
+    With ``is_shown`` a customer has complaint and cause on a quote: they can be read, not written.
+    """
 
     complaint = ParagraphsField(
         label=_("What the customer says is wrong"),
@@ -99,6 +102,12 @@ class FindingsForm(VersionedForm):
     test_kind = forms.TypedChoiceField(
         label=_("Test that proves it"), choices=TestKind, coerce=TestKind, widget=forms.RadioSelect
     )
+
+    def __init__(self, *args: Any, is_shown: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_shown:
+            for name in SHOWN_ON_QUOTES:
+                self.fields[name].widget.attrs["readonly"] = True
 
     def as_input(self) -> FindingsInput:
         data = self.cleaned_data

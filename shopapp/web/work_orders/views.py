@@ -1,16 +1,13 @@
 """The list of work orders, the legend of signs, the story of a visit, and its way home."""
 
 from collections.abc import Callable
-from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions import work_orders
@@ -25,30 +22,37 @@ from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once
 from shopapp.web.shared.paging import page_number
 from shopapp.web.shared.refusals import attempt
-from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_job, find_work_order
+from shopapp.web.shared.signed_in import (
+    StaffRequest,
+    actor_of,
+    allowed,
+    find_job,
+    find_work_order,
+    today_of,
+)
 from shopapp.web.work_orders.forms import AssignForm, HandBackForm, TellForm
 
 
 @allowed(access.is_staff_member)
-@require_GET
+@require_safe
 def index(request: StaffRequest) -> HttpResponse:
     wanted = Wanted(
         stage=request.GET.get("stage", ""),
         is_closed=request.GET.get("closed") == "1",
         page=page_number(request),
     )
-    page = index_page(wanted, viewer=request.user, today=_today(request))
+    page = index_page(wanted, viewer=request.user, today=today_of(request))
     return answer(request, "work_orders/index.html", "work-order-rows", {"page": page})
 
 
 @allowed(access.is_staff_member)
-@require_GET
+@require_safe
 def signs(request: StaffRequest) -> HttpResponse:
     return render(request, "work_orders/signs.html", {"page": signs_page()})
 
 
 @allowed(access.is_staff_member)
-@require_GET
+@require_safe
 def detail(request: StaffRequest, pk: int) -> HttpResponse:
     return _detail(request, find_work_order(request, pk))
 
@@ -128,7 +132,7 @@ def _detail(
 
 def _page(request: StaffRequest, work_order: WorkOrder) -> WorkOrderPage:
     currency = display(request)["display"].currency
-    return work_order_page(work_order, viewer=request.user, today=_today(request), currency=currency)
+    return work_order_page(work_order, viewer=request.user, today=today_of(request), currency=currency)
 
 
 def _forms(page: WorkOrderPage, failed: forms.Form | None) -> dict[str, forms.Form]:
@@ -139,8 +143,3 @@ def _forms(page: WorkOrderPage, failed: forms.Form | None) -> dict[str, forms.Fo
         "tell": failed if isinstance(failed, TellForm) else tell,
         "hand_back": failed if isinstance(failed, HandBackForm) else hand_back,
     }
-
-
-def _today(request: StaffRequest) -> date:
-    zone = ZoneInfo(display(request)["display"].time_zone)
-    return timezone.now().astimezone(zone).date()

@@ -8,8 +8,7 @@ from django.contrib import messages
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions import actuals, job_tests, jobs, photos
@@ -17,6 +16,7 @@ from shopapp.actions.actor import Actor
 from shopapp.context import display
 from shopapp.files.photos import store_photo
 from shopapp.models import Job, TimeKind
+from shopapp.queries.approvals import asking_revision
 from shopapp.queries.job_pages import WorkPage, findings_page, work_page
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.once import once
@@ -24,16 +24,19 @@ from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_job
 from shopapp.web.work_orders.forms import FindingsForm, PhotoForm, RecordTestForm, findings_of
 from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, UsePartForm
+from shopapp.web.work_orders.said import said
 
 KIND_AT = {"diagnosis": TimeKind.DIAGNOSIS, "test": TimeKind.TEST}
 
 
 @allowed(access.may_log_work)
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def findings(request: StaffRequest, pk: int) -> HttpResponse:
     job, by = find_job(request, pk), actor_of(request)
     data = request.POST if request.method == "POST" else None
-    form = FindingsForm(data, initial={**findings_of(job), "version": job.version})
+    asking = asking_revision(job)
+    initial = {**findings_of(job), "version": job.version}
+    form = FindingsForm(data, initial=initial, is_shown=asking is not None)
 
     def deed() -> str:
         jobs.edit_findings(pk, form.as_input(), version=form.cleaned_data["version"], by=by)
@@ -42,12 +45,13 @@ def findings(request: StaffRequest, pk: int) -> HttpResponse:
     outcome = sent_edit(request, form=form, deed=deed, by=by, values_of=findings_of)
     if outcome.location:
         return HttpResponseRedirect(outcome.location)
-    context = {"page": findings_page(job, conflict=outcome.conflict), "form": form}
+    page = findings_page(job, viewer=request.user, asking=asking, conflict=outcome.conflict)
+    context = {"page": page, "form": form}
     return render(request, "work_orders/findings.html", context, status=outcome.status)
 
 
 @allowed(access.may_log_work)
-@require_GET
+@require_safe
 def bench(request: StaffRequest, pk: int) -> HttpResponse:
     return _work(request, _page(request, pk))
 
@@ -135,16 +139,16 @@ def _logged(
     request: StaffRequest, page: WorkPage, form: forms.Form, *, by: Actor, deed: Callable[[], Any]
 ) -> HttpResponse:
     """Log it once and go back to the page; or show the page again with what was typed and the message."""
-    address = reverse("work_orders:bench", args=[page.pk])
+    address, written = reverse("work_orders:bench", args=[page.pk]), []
 
     def effect() -> str:
-        deed()
+        written.append(deed())
         return address
 
     location = attempt(form, lambda: once(request, effect, by=by)) if form.is_valid() else None
     if location is None:
         return _work(request, page, failed=form)
-    messages.success(request, _("It is logged."))
+    messages.success(request, said(written[0] if written else None, locale=_locale(request)))
     return HttpResponseRedirect(location)
 
 

@@ -20,6 +20,17 @@ def test_enter_five_times_decides_nothing_t03(visitor: Visitor) -> None:
     assert CustomerLink.objects.get().revoked_at is None
 
 
+def test_enter_by_head_leads_on_and_uses_nothing_up(visitor: Visitor) -> None:
+    browser = Client()
+    asked = browser.head(f"/approvals/enter/{visitor.token}/")
+    looked = [browser.head(f"/approvals/{page}/").status_code for page in ("decide", "paper", "done")]
+
+    assert (asked.status_code, asked["Location"], asked.content) == (302, "/approvals/decide/", b"")
+    assert looked == [200, 200, 302]
+    assert CustomerLink.objects.get().revoked_at is None
+    assert visitor.answers().status_code == 302
+
+
 def test_enter_sets_a_cookie_of_the_room(visitor: Visitor) -> None:
     browser = Client()
     browser.get(f"/approvals/enter/{visitor.token}/")

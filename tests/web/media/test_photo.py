@@ -34,7 +34,27 @@ def test_photo_is_served_as_it_is_stored(
     assert (response.status_code, response.content) == (200, read_photo(photo.sha256))
     assert response.headers["Content-Type"] == "image/webp"
     assert response.headers["X-Content-Type-Options"] == "nosniff"
-    assert response.headers["Cache-Control"] == "private, max-age=86400, immutable"
+    assert response.headers["Cache-Control"] == "private, no-cache"
+    assert response.headers["ETag"] == f'"{photo.sha256}"'
+
+
+def test_kept_photo_is_not_sent_again(ilse: Person, photo: Photo, signed_in: SignedIn) -> None:
+    response = signed_in(ilse).get(address(photo.pk), headers={"if-none-match": f'"{photo.sha256}"'})
+
+    assert (response.status_code, response.content) == (304, b"")
+    assert response.headers["Cache-Control"] == "private, no-cache"
+
+
+def test_kept_photo_asks_for_rights_each_time(
+    ilse: Person, wen: Person, photo: Photo, signed_in: SignedIn
+) -> None:
+    kept = {"if-none-match": f'"{photo.sha256}"'}
+    desk = signed_in(ilse)
+    desk.post("/people/sign-out/")
+
+    statuses = [client.get(address(photo.pk), headers=kept).status_code for client in (desk, signed_in(wen))]
+
+    assert statuses == [302, 404]
 
 
 def test_photo_of_another_looks_missing_t01(wen: Person, photo: Photo, signed_in: SignedIn) -> None:

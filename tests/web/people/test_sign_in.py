@@ -2,6 +2,7 @@
 
 import pytest
 from django.contrib.sessions.models import Session
+from django.http import QueryDict
 from django.test import Client
 
 from shopapp.models import Person
@@ -36,6 +37,34 @@ def test_sign_in_leads_where_somebody_wanted_to_go(client: Client, ilse: Person)
     assert first.headers["Location"] == "/people/sign-in/?next=/customers/%3Fpage%3D2"
     assert 'name="next" value="/customers/?page=2"' in asked.content.decode()
     assert response.headers["Location"] == "/customers/?page=2"
+
+
+@pytest.mark.parametrize(
+    ("came_from", "page"),
+    [
+        ("http://testserver/work-orders/4/?x=1#part", "/work-orders/4/%3Fx%3D1"),
+        ("http://testserver/", "/"),
+        ("", "/"),
+        ("https://evil.example/work-orders/4/", "/"),
+        ("http://testserver@evil.example/", "/"),
+        ("http://testserver//evil.example/", "/"),
+        ("javascript:alert(1)", "/"),
+        ("http://[bad", "/"),
+    ],
+)
+def test_lost_form_comes_back_to_its_page(client: Client, ilse: Person, came_from: str, page: str) -> None:
+    response = client.post("/work-orders/job/4/use-part/", {}, headers={"referer": came_from})
+
+    assert (response.status_code, response.headers["Location"]) == (302, f"/people/sign-in/?next={page}")
+
+
+def test_lost_form_ends_on_a_page(client: Client, ilse: Person) -> None:
+    lost = client.post("/people/sign-out/", headers={"referer": "http://testserver/customers/"})
+    wanted = QueryDict(lost.headers["Location"].partition("?")[2])["next"]
+
+    response = client.post(ADDRESS, {"username": "ilse", "password": PASSWORD, "next": wanted}, follow=True)
+
+    assert (response.status_code, response.request["PATH_INFO"]) == (200, "/customers/")
 
 
 @pytest.mark.parametrize(

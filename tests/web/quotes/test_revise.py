@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from shopapp.models import Person, QuoteRevision
 from tests.factories.quotes import answered
-from tests.web.pages import fresh_key
+from tests.web.pages import fresh_key, text_of
 
 
 def test_revise_leads_to_the_new_draft(front_desk: Client, sent: QuoteRevision) -> None:
@@ -13,6 +13,15 @@ def test_revise_leads_to_the_new_draft(front_desk: Client, sent: QuoteRevision) 
 
     new = QuoteRevision.objects.get(revision=2)
     assert (response["Location"], new.state) == (f"/quotes/{new.pk}/edit/", "draft")
+
+
+def test_revise_is_offered_while_it_is_out(front_desk: Client, sent: QuoteRevision) -> None:
+    address = f"/quotes/{sent.pk}/preview/"
+    out = text_of(front_desk.get(address))
+    front_desk.post(f"/quotes/{sent.pk}/revise/", fresh_key())
+    back = text_of(front_desk.get(address))
+
+    assert [page.count("Take back and revise") for page in (out, back)] == [1, 0]
 
 
 def test_revise_of_answered_is_refused(front_desk: Client, sent: QuoteRevision, ilse: Person) -> None:

@@ -65,7 +65,7 @@ def test_svg_named_jpg_is_refused_t11(tobiah: Person, signed_in: SignedIn, key: 
 
     content = response.content.decode()
     assert (response.status_code, Photo.objects.count()) == (422, 0)
-    assert "photo: &quot;oil.jpg&quot; is not accepted. Give a photo as JPEG, PNG or WebP." in content
+    assert "Photo: &quot;oil.jpg&quot; is not accepted. Give a photo as JPEG, PNG or WebP." in content
     assert ('id="photo_photo_error"' in content, 'value="Milky oil"' in content) == (True, True)
     assert "onload" not in content.partition("<main")[2]
 

@@ -1,6 +1,7 @@
 """The page of a job at the bench: what is planned, what is logged, what may be done now."""
 
 from collections.abc import Callable
+from datetime import datetime
 from decimal import Decimal
 
 import pytest
@@ -10,7 +11,7 @@ from pytest_django import DjangoAssertNumQueries
 from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import UsePartInput, use_part
 from shopapp.models import Job, PartUsed, Person, Stage
-from tests.factories.jobs import agreed_job, job_at, plan_line
+from tests.factories.jobs import agreed_job, job_at, log_parts, plan_line
 from tests.web.shared.hostile import NASTY_NAMES, row_counts
 
 SignedIn = Callable[[Person], Client]
@@ -46,6 +47,19 @@ def test_work_page_offers_what_is_planned(tobiah: Person, by: By, signed_in: Sig
     assert f'value="{line.pk}" id="part_line_0" checked' in content
     # two are planned and a half is used: one and a half are left
     assert 'name="quantity" value="1.5"' in content
+
+
+@pytest.mark.parametrize(("count", "told"), [(300, 0), (301, 1)])
+def test_work_page_says_that_older_rows_are_missing(
+    *, tobiah: Person, now: datetime, signed_in: SignedIn, count: int, told: int
+) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+    log_parts(job, tobiah, count=count, at=now)
+
+    content = shown(signed_in(tobiah), job)
+
+    assert content.count("These are the newest rows. Older ones are not shown here.") == told
+    assert (">part 2 " in content or ">part 2<" in content, f">part {count}<" in content) == (True, True)
 
 
 PARTS_OF_PAGE = ("/use-part/", "/log-time/", "/log-fluid/", "/add-photo/", "/record-test/", "/finish-work/")

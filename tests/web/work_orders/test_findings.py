@@ -5,10 +5,13 @@ from html import escape
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from shopapp.models import Activity, Job, Person, Stage
 from tests.factories.jobs import job_at
+from tests.factories.quotes import sent_quote
+from tests.web.pages import fields_of
 from tests.web.shared.hostile import NASTY_NAMES, row_counts, troubles_with_bad_values
 from tests.web.work_orders.posts import looks_missing, sent_twice
 
@@ -119,6 +122,35 @@ def test_findings_show_texts_inert_t13(
     assert ("<script>alert" in conflict, escape(name) in conflict) == (False, True)
 
 
+def test_findings_on_a_quote_can_be_read_only(
+    tobiah: Person, ilse: Person, job: Job, signed_in: SignedIn, key: Key
+) -> None:
+    sent = sent_quote(ilse, at=timezone.now(), work_order=job.work_order)
+    way_out = f'href="/quotes/{sent.pk}/preview/"'
+
+    pages = [signed_in(person).get(address(job)).content.decode() for person in (tobiah, ilse)]
+    response = signed_in(tobiah).post(address(job), TYPED | key())
+
+    assert [(page.count(" readonly"), page.count(way_out)) for page in pages] == [(2, 0), (2, 1)]
+    assert "ask the desk to take the quote back" in pages[0]
+    assert (response.status_code, Job.objects.get().cause) == (409, job.cause)
+    assert "takes it back" in response.content.decode()
+
+
+def test_findings_beside_a_quote_are_saved(
+    tobiah: Person, ilse: Person, job: Job, signed_in: SignedIn, key: Key
+) -> None:
+    sent_quote(ilse, at=timezone.now(), work_order=job.work_order)
+    client = signed_in(tobiah)
+    page = dict(fields_of(client.get(address(job))))
+    fields = {name: page[name] for name in ("version", "complaint", "cause")}
+
+    response = client.post(address(job), fields | {"correction": "Seals", "test_kind": "tank"} | key())
+
+    saved = Job.objects.get()
+    assert (response.status_code, saved.correction, saved.test_kind) == (302, "Seals", "tank")
+
+
 def test_findings_of_another_are_missing_t01(wen: Person, job: Job, signed_in: SignedIn, key: Key) -> None:
     client = signed_in(wen)
 
@@ -138,10 +170,10 @@ def test_findings_withstand_odd_values(ilse: Person, job: Job, signed_in: Signed
     assert found == []
 
 
-def test_findings_page_takes_five_queries(
+def test_findings_page_takes_six_queries(
     tobiah: Person, job: Job, signed_in: SignedIn, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     client = signed_in(tobiah)
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         client.get(address(job))
