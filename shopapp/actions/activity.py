@@ -99,20 +99,19 @@ def link_hash(row: Activity, previous: str) -> str:
 def first_bad_link() -> str | None:
     """Walk the chain in batches; the sentence names the first row that is wrong, or ``None``.
 
-    Nothing is locked: where the head is already beyond the rows that were read, somebody wrote meanwhile,
-    and the walk goes on. A tail that was cut off together with the head's row shows only against a head
-    that was noted outside the database (see ``holds``).
+    Nothing is locked. The head is read before the rows: where they reach beyond it, somebody wrote meanwhile,
+    and the walk goes on from there with the head as it is then. A tail that was cut off together with the
+    head's row shows only against a head that was noted outside the database (see ``holds``).
     """
     seq, previous = 0, FIRST_LINK
     while True:
-        begun_at = seq
+        begun_at, head = seq, ActivityHead.objects.filter(pk=1).first()
         rows = Activity.objects.filter(seq__gt=seq) if seq else Activity.objects.all()
         for row in rows.order_by("seq").iterator(chunk_size=1000):
             if (fault := _fault_of(row, expected=seq + 1, previous=previous)) is not None:
                 return fault
             seq, previous = row.seq, row.chain_hash
-        head = ActivityHead.objects.filter(pk=1).first()
-        if seq == begun_at or head is None or head.seq <= seq:
+        if seq == begun_at or (head is not None and head.seq >= seq):
             return _fault_of_end(head, seq=seq, chain_hash=previous)
 
 

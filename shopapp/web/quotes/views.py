@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions import links, quotes
@@ -65,7 +65,7 @@ def start(request: StaffRequest, pk: int) -> HttpResponse:
     return HttpResponseRedirect(once(request, effect, by=by))
 
 
-@require_GET
+@require_safe
 @allowed(access.may_price)
 def edit(request: StaffRequest, pk: int) -> HttpResponse:
     revision = _find_revision(pk)
@@ -76,7 +76,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
     return render(request, "quotes/edit.html", {"page": page, "forms": cards})
 
 
-@require_GET
+@require_safe
 @allowed(access.may_price)
 def preview(request: StaffRequest, pk: int) -> HttpResponse:
     _find_revision(pk)
@@ -148,7 +148,7 @@ def hand_over(request: StaffRequest, pk: int) -> HttpResponse:
     return HttpResponseRedirect(location)
 
 
-@require_GET
+@require_safe
 @allowed(access.may_price)
 def paper(request: StaffRequest, pk: int) -> HttpResponse:
     find_row(QuoteRevision.objects.exclude(state=RevisionState.DRAFT), pk=pk)

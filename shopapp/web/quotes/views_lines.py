@@ -61,7 +61,7 @@ def add_option(request: StaffRequest, pk: int) -> HttpResponse:
     return HttpResponseRedirect(once(request, effect, by=by))
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @allowed(access.may_price)
 def edit_option(request: StaffRequest, pk: int) -> HttpResponse:
     option: QuoteOption = find_row(QuoteOption.objects.select_related("choice__revision"), pk=pk)
@@ -132,7 +132,7 @@ def _builder(request: StaffRequest, option: QuoteOption, *, form: LineForm) -> H
     return render(request, "quotes/edit.html", context, status=422)
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @allowed(access.may_price)
 def edit_line(request: StaffRequest, pk: int) -> HttpResponse:
     line: QuoteLine = find_row(QuoteLine.objects.select_related("option__choice__revision"), pk=pk)

@@ -98,7 +98,8 @@ def test_issue_without_room_to_write_says_so_t24(
     ilse: Person, by: ByPerson, signed_in: SignedIn, key: Key
 ) -> None:
     draft, client, sent = drafted(by=by(ilse)), signed_in(ilse), key()
-    before, statuses = Activity.objects.count(), []
+    before = Activity.objects.count()
+    statuses: list[int] = []
 
     while not Invoice.objects.get().number:
         with disk_full_at_write(len(statuses) + 1) as writes:
