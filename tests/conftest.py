@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import pytest_django
 from django.conf import settings
 from django.db import connection
 from django.test import Client
@@ -32,6 +33,21 @@ def django_db_modify_db_settings(
     """
     if connection.vendor == "sqlite":
         connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "shop.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _nobody_else_holds_the_database(
+    django_db_setup: None, django_db_blocker: pytest_django.DjangoDbBlocker
+) -> Iterator[None]:
+    """PostgreSQL won't drop a database while a thread of a test's server still holds a connection to it."""
+    yield
+    if connection.vendor != "postgresql":
+        return
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
 
 
 @pytest.fixture(autouse=True)
