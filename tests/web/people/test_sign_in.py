@@ -7,6 +7,7 @@ from django.test import Client
 
 from shopapp.models import Person
 from tests.factories import PASSWORD, PersonFactory
+from tests.web.shared.bad_values import at_least_two_hundred
 
 ADDRESS = "/people/sign-in/"
 MISS = "Name and password do not fit together. Try again."
@@ -182,3 +183,13 @@ def test_incomplete_sign_in_says_what_is_missing(client: Client, ilse: Person, b
 
     assert response.status_code == 422
     assert 'class="field-error"' in response.content.decode()
+
+
+def test_sign_in_answers_every_bad_value(client: Client, ilse: Person) -> None:
+    for value in at_least_two_hundred():
+        as_name = client.post(ADDRESS, {"username": value, "password": PASSWORD})
+        as_password = client.post(ADDRESS, {"username": "ilse", "password": value})
+
+        assert (as_name.status_code, as_password.status_code) == (422, 422), value[:40]
+        assert 'id="error-summary"' in as_name.content.decode(), value[:40]
+    assert "_auth_user_id" not in client.session
