@@ -28,6 +28,11 @@ def _same(*columns: str) -> str:
 _ISSUED_PARENT = (
     "EXISTS (SELECT 1 FROM shopapp_invoice i WHERE i.id = {row}.invoice_id AND i.issued_at IS NOT NULL)"
 )
+_BILLED_FOR_GOOD = (
+    "EXISTS (SELECT 1 FROM shopapp_invoiceline l JOIN shopapp_invoice i ON i.id = l.invoice_id"
+    " WHERE l.id = {row}.line_id AND i.issued_at IS NOT NULL"
+    " AND NOT EXISTS (SELECT 1 FROM shopapp_invoice c WHERE c.credits_id = i.id AND c.issued_at IS NOT NULL))"
+)
 _SENT_REVISION = (
     "EXISTS (SELECT 1 FROM shopapp_quoterevision r WHERE r.id = {row}.revision_id AND r.state <> 'draft')"
 )
@@ -102,6 +107,7 @@ def guards() -> tuple[Guard, ...]:
             when=f"NOT {_OPEN_REVISION.format(row=_ANSWERED_REVISION)}",
             sentence="an answer never grows",
         ),
+        *_visit_guards(),
         *_activity_guards(),
     )
 
@@ -126,6 +132,43 @@ def _invoice_guards() -> tuple[Guard, ...]:
         *_children("shopapp_invoiceline", _ISSUED_PARENT, "lines of an issued invoice never change"),
         *_children("shopapp_invoicetax", _ISSUED_PARENT, "tax of an issued invoice never changes"),
         *_never("shopapp_payment", "a payment never changes"),
+        *_never("shopapp_allocation", "an allocation never changes"),
+        *_never("shopapp_refund", "a refund never changes"),
+        Guard(
+            name="billedsource_no_delete_once_frozen",
+            table="shopapp_billedsource",
+            event="DELETE",
+            when=f"{_BILLED_FOR_GOOD.format(row='OLD')}",
+            sentence="what an invoice bills is free again only when it is credited",
+        ),
+        Guard(
+            name="billedsource_no_update",
+            table="shopapp_billedsource",
+            event="UPDATE",
+            when="1=1",
+            sentence="what a line bills never changes",
+        ),
+    )
+
+
+def _visit_guards() -> tuple[Guard, ...]:
+    """A signed intake and what went in and out stay as they are."""
+    return (
+        Guard(
+            name="intake_no_update_once_signed",
+            table="shopapp_intake",
+            event="UPDATE",
+            when="OLD.signed_at IS NOT NULL",
+            sentence="a signed intake never changes",
+        ),
+        Guard(
+            name="intake_no_delete_once_signed",
+            table="shopapp_intake",
+            event="DELETE",
+            when="OLD.signed_at IS NOT NULL",
+            sentence="a signed intake never goes",
+        ),
+        *_never("shopapp_custodyentry", "custody is only added to"),
     )
 
 

@@ -19,7 +19,16 @@ from shopapp.actions.stages import lock_work_order
 from shopapp.calc.money import to_minor
 from shopapp.calc.totals import TaxRow, document_totals
 from shopapp.documents.canonical import canonical, digest
-from shopapp.models import Customer, Invoice, InvoiceLine, InvoiceTax, Person, QuoteLine, WorkOrder
+from shopapp.models import (
+    BilledSource,
+    Customer,
+    Invoice,
+    InvoiceLine,
+    InvoiceTax,
+    Person,
+    QuoteLine,
+    WorkOrder,
+)
 from shopapp.queries.invoice_papers import invoice_content
 from shopapp.queries.invoices import billable_lines, last_work_day
 from shopapp.queries.shop import local_day, rules_of, the_shop, treatments_at
@@ -34,6 +43,7 @@ COPIED = (
     "discount_e4",
     "tax_code_id",
     "payer",
+    "condition",
 )
 SUMS = ("without_tax_minor", "tax_minor", "total_minor")
 TAX_FACTS = ("name", "category", "rate_e6", "taxable_minor", "tax_minor", "exemption_reason")
@@ -118,8 +128,8 @@ def require_desk(by: Actor) -> Person:
     return by.person
 
 
-def _lock_customer(pk: int) -> Customer:
-    return locked(Customer.objects.filter(pk=pk)).get()
+def _lock_customer(pk: int | None) -> Customer | None:
+    return locked(Customer.objects.filter(pk=pk)).get() if pk is not None else None
 
 
 def _tax_date(lines: Sequence[QuoteLine], *, by: Actor) -> date:
@@ -151,7 +161,7 @@ def _freeze(invoice: Invoice, *, tax_date: date, by: Actor) -> None:
     invoice.save()
 
 
-def _figures(lines: Sequence[QuoteLine], *, customer: Customer, tax_date: date) -> Figures:
+def _figures(lines: Sequence[QuoteLine], *, customer: Customer | None, tax_date: date) -> Figures:
     """What these planned lines come to for this customer on that day."""
     shop = the_shop()
     rows = [_copy(line, position=place) for place, line in enumerate(lines, start=1)]
@@ -187,6 +197,9 @@ def _write(draft: Invoice, *, figures: Figures) -> None:
         tax.invoice = draft
     draft.lines.all().delete()
     InvoiceLine.objects.bulk_create(figures.lines)
+    BilledSource.objects.bulk_create(
+        [BilledSource(line=line, plan_line_id=line.plan_line_id) for line in figures.lines]
+    )
     draft.taxes.all().delete()
     InvoiceTax.objects.bulk_create(figures.taxes)
     draft.without_tax_minor, draft.tax_minor, draft.total_minor = attrgetter(*SUMS)(figures)
@@ -195,7 +208,7 @@ def _write(draft: Invoice, *, figures: Figures) -> None:
 
 def _copy(line: QuoteLine, *, position: int) -> InvoiceLine:
     copied = {name: getattr(line, name) for name in COPIED}
-    return InvoiceLine(plan_line=line, position=position, **copied)
+    return InvoiceLine(plan_line=line, job_id=line.option.choice.job_id, position=position, **copied)
 
 
 def _tax(row: TaxRow, *, currency: str) -> InvoiceTax:

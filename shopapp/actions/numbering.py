@@ -3,7 +3,7 @@
 from shopapp.actions.locks import locked
 from shopapp.models import NumberSeries
 
-SERIES = {"work_order": "W", "quote": "Q", "invoice": "INV"}
+SERIES = {"work_order": "W", "quote": "Q", "invoice": "INV", "credit_note": "CN", "receipt": "R"}
 
 
 def take_number(code: str) -> str:

@@ -10,10 +10,11 @@ from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.invoices import lock_visit, require_desk
+from shopapp.actions.numbering import take_number
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import format_money, from_minor, to_minor
-from shopapp.models import Invoice, Payment, PaymentMethod
+from shopapp.models import Allocation, Invoice, Payment, PaymentMethod
 from shopapp.queries.invoices import balance_minor
 from shopapp.queries.shop import the_shop
 
@@ -33,9 +34,9 @@ class PaymentInput:
 def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
     """Book money for an issued invoice; never more than is owed.
 
-    Locks the work order, the invoice, then the chain head, so of two who take money at once the second sees
-    what the first left. A second sender with the same request key gets the first payment (``once``); without
-    a key it is a second payment. If the power fails before the commit nothing is booked; after it, it is.
+    Locks the work order, the invoice, the series of receipts, then the chain head, so of two who take money
+    at once the second sees what the first left. A second sender with the same request key gets the first
+    payment (``once``); without a key it is a second payment. If the power fails before the commit nothing is booked; after it, it is.
     Raises Refused for a draft or when nothing is owed, BadInput for an amount, method or note that will
     not do.
     """
@@ -44,6 +45,8 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
     person = require_desk(by)
     amount_minor = _accepted_minor(invoice, data=data)
     payment = Payment.objects.create(
+        number=take_number("receipt"),
+        work_order=work_order,
         invoice=invoice,
         amount_minor=amount_minor,
         method=data.method,
@@ -51,6 +54,7 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
         received_at=by.at,
         taken_by=person,
     )
+    Allocation.objects.create(payment=payment, invoice=invoice, amount_minor=amount_minor, allocated_at=by.at)
     facts = {"invoice": invoice.number, "amount_minor": amount_minor, "method": data.method}
     activity.record([Entry(verb="take payment", record=payment, facts=facts, work_order=work_order)], by=by)
     return payment

@@ -1,8 +1,27 @@
 """Rows: every table of the shop."""
 
 from shopapp.models.activity import Activity, ActivityHead, NumberSeries, RequestKey, SearchText
-from shopapp.models.actuals import FluidCondition, FluidEntry, PartUsed, TimeEntry, TimeKind
-from shopapp.models.approvals import Approval, ApprovedChoice, CustomerLink, Decision
+from shopapp.models.actuals import (
+    FeeEntry,
+    FluidCondition,
+    FluidEntry,
+    PartUsed,
+    SubletEntry,
+    TimeEntry,
+    TimeKind,
+)
+from shopapp.models.approvals import (
+    SPOKEN,
+    AnswerHow,
+    Approval,
+    ApprovedChoice,
+    CustomerLink,
+    Decision,
+    LinkPurpose,
+    MissCount,
+    Question,
+)
+from shopapp.models.calls import CallSlip, ParkedForm, Removed
 from shopapp.models.customers import Customer
 from shopapp.models.engines import (
     Engine,
@@ -12,9 +31,32 @@ from shopapp.models.engines import (
     HoursSource,
     SerialState,
 )
-from shopapp.models.invoices import Invoice, InvoiceLine, InvoiceTax, Payment, PaymentMethod, StoredPaper
-from shopapp.models.jobs import Job, JobAssignment, JobTest, Outcome, Photo, PriceKind, TestKind
-from shopapp.models.lines import LineKind, Payer, Unit
+from shopapp.models.invoices import (
+    SOURCES,
+    Allocation,
+    BilledSource,
+    Invoice,
+    InvoiceKind,
+    InvoiceLine,
+    InvoiceTax,
+    PaperKind,
+    Payment,
+    PaymentMethod,
+    Refund,
+    StoredPaper,
+)
+from shopapp.models.jobs import (
+    DECLINED_OUTCOMES,
+    Job,
+    JobAssignment,
+    JobTest,
+    Outcome,
+    Photo,
+    PriceKind,
+    TestKind,
+)
+from shopapp.models.lines import LineKind, PartCondition, Payer, Unit
+from shopapp.models.parts import Part
 from shopapp.models.people import Person, Wage
 from shopapp.models.quotes import (
     Quote,
@@ -25,28 +67,64 @@ from shopapp.models.quotes import (
     RevisionState,
     Way,
 )
-from shopapp.models.shop import KindTax, LabourRate, MarkupBand, Shop, TaxCode, TaxRate
+from shopapp.models.shop import (
+    FeeCredit,
+    FeeKind,
+    FeeRate,
+    KindTax,
+    LabourRate,
+    MarkupBand,
+    Shop,
+    TaxCode,
+    TaxRate,
+)
 from shopapp.models.vessels import Vessel, VesselOwnership
-from shopapp.models.work_orders import CLOSED_STAGES, Hold, Stage, ToldHow, WorkOrder
+from shopapp.models.visits import (
+    CustodyEntry,
+    CustodyMove,
+    Intake,
+    PartInVisit,
+    PlacedHold,
+    SignedHow,
+    Thing,
+    VisitPerson,
+)
+from shopapp.models.work_orders import CLOSED_STAGES, Fuel, Hold, Stage, ToldHow, WorkOrder
 
 __all__ = [
     "CLOSED_STAGES",
+    "DECLINED_OUTCOMES",
+    "SOURCES",
+    "SPOKEN",
     "Activity",
     "ActivityHead",
+    "Allocation",
+    "AnswerHow",
     "Approval",
     "ApprovedChoice",
+    "BilledSource",
+    "CallSlip",
+    "CustodyEntry",
+    "CustodyMove",
     "Customer",
     "CustomerLink",
     "Decision",
     "Engine",
     "EngineMounting",
     "EnginePosition",
+    "FeeCredit",
+    "FeeEntry",
+    "FeeKind",
+    "FeeRate",
     "FluidCondition",
     "FluidEntry",
+    "Fuel",
     "Hold",
     "HourReading",
     "HoursSource",
+    "Intake",
     "Invoice",
+    "InvoiceKind",
     "InvoiceLine",
     "InvoiceTax",
     "Job",
@@ -55,37 +133,52 @@ __all__ = [
     "KindTax",
     "LabourRate",
     "LineKind",
+    "LinkPurpose",
     "MarkupBand",
+    "MissCount",
     "NumberSeries",
     "Outcome",
+    "PaperKind",
+    "ParkedForm",
+    "Part",
+    "PartCondition",
+    "PartInVisit",
     "PartUsed",
     "Payer",
     "Payment",
     "PaymentMethod",
     "Person",
     "Photo",
+    "PlacedHold",
     "PriceKind",
+    "Question",
     "Quote",
     "QuoteChoice",
     "QuoteLine",
     "QuoteOption",
     "QuoteRevision",
+    "Refund",
+    "Removed",
     "RequestKey",
     "RevisionState",
     "SearchText",
     "SerialState",
     "Shop",
+    "SignedHow",
     "Stage",
     "StoredPaper",
+    "SubletEntry",
     "TaxCode",
     "TaxRate",
     "TestKind",
+    "Thing",
     "TimeEntry",
     "TimeKind",
     "ToldHow",
     "Unit",
     "Vessel",
     "VesselOwnership",
+    "VisitPerson",
     "Wage",
     "Way",
     "WorkOrder",

@@ -22,7 +22,10 @@ class Activity(models.Model):
     chain_hash = models.CharField(max_length=64)
 
     class Meta:
-        indexes = [models.Index(fields=["record", "seq"], name="activity_record_seq")]
+        indexes = [
+            models.Index(fields=["record", "seq"], name="activity_record_seq"),
+            models.Index(fields=["actor", "-seq"], name="activity_actor_newest"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.seq} {self.verb} {self.record}"

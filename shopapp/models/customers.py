@@ -14,6 +14,10 @@ class Customer(models.Model):
     exemption_number = models.CharField(max_length=60, blank=True)
     exemption_reason = models.CharField(max_length=200, blank=True)
     note = models.TextField(blank=True)
+    # an account customer takes the boat home before paying, within days of their own
+    is_account = models.BooleanField(default=False)
+    payment_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    needs_purchase_order = models.BooleanField(default=False)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

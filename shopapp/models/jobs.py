@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopapp.models.lines import Payer
 from shopapp.models.work_orders import Stage
 
 
@@ -10,6 +11,8 @@ class PriceKind(models.TextChoices):
     """How a job is billed; printed on the quote."""
 
     FIXED = "fixed", _("Fixed price")
+    CEILING = "ceiling", _("At most this much")
+    TIME_AND_MATERIAL = "time", _("Time and material")
 
 
 class TestKind(models.TextChoices):
@@ -27,7 +30,14 @@ class Outcome(models.TextChoices):
 
     OPEN = "open", _("not finished")
     DONE = "done", _("done")
+    NO_FAULT = "no_fault", _("no fault found")
     DECLINED = "declined", _("declined: put back together")
+    DECLINED_IN_BOXES = "declined_boxes", _("declined: goes home in boxes")
+    DECLINED_AS_SCRAP = "declined_scrap", _("declined: left for scrap")
+    LATER = "later", _("later, on another visit")
+
+
+DECLINED_OUTCOMES = (Outcome.DECLINED, Outcome.DECLINED_IN_BOXES, Outcome.DECLINED_AS_SCRAP)
 
 
 class Job(models.Model):
@@ -44,13 +54,31 @@ class Job(models.Model):
     correction = models.TextField(blank=True)
     price_kind = models.CharField(max_length=10, choices=PriceKind, default=PriceKind.FIXED)
     test_kind = models.CharField(max_length=16, choices=TestKind, default=TestKind.WATER)
-    outcome = models.CharField(max_length=10, choices=Outcome, default=Outcome.OPEN)
+    outcome = models.CharField(max_length=14, choices=Outcome, default=Outcome.OPEN)
+    payer = models.CharField(max_length=10, choices=Payer, default=Payer.CUSTOMER)
+    # a comeback: the whole cost of this job is found from the job that caused it
+    caused_by_job = models.ForeignKey(
+        "self", on_delete=models.PROTECT, related_name="comebacks", null=True, blank=True
+    )
+    waiver_reason = models.CharField(max_length=300, blank=True)
+    waived_by = models.ForeignKey(
+        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["work_order", "position"], name="job_one_a_position"),
             models.CheckConstraint(condition=models.Q(stage__in=Stage.values), name="job_stage_known"),
+            models.CheckConstraint(condition=models.Q(outcome__in=Outcome.values), name="job_outcome_known"),
+            models.CheckConstraint(
+                condition=models.Q(waived_by__isnull=True) | ~models.Q(waiver_reason=""),
+                name="job_waiver_has_a_reason",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(caused_by_job__isnull=True) | ~models.Q(caused_by_job=models.F("id")),
+                name="job_not_its_own_cause",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -95,6 +123,7 @@ class Photo(models.Model):
     height = models.PositiveIntegerField()
     byte_size = models.PositiveIntegerField()
     caption = models.CharField(max_length=200, blank=True)
+    is_of_arrival = models.BooleanField(default=False)
     taken_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
     taken_at = models.DateTimeField()
 

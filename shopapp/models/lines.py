@@ -37,6 +37,15 @@ class Payer(models.TextChoices):
     MAKER = "maker", _("Maker's warranty")
 
 
+class PartCondition(models.TextChoices):
+    """What a part is; anything but a new part of the shop's own is named as such on paper."""
+
+    NEW = "new", _("new")
+    USED = "used", _("used")
+    REBUILT = "rebuilt", _("rebuilt")
+    CUSTOMERS_OWN = "own", _("customer's own part")
+
+
 class Unit(models.TextChoices):
     """Units a line may be sold in."""
 
@@ -46,6 +55,8 @@ class Unit(models.TextChoices):
     MILLILITRE = "ml", _("ml")
     METRE = "m", _("m")
     SET = "set", _("set")
+    DAY = "day", _("day")
+    KILOMETRE = "km", _("km")
 
 
 class PricedLine(models.Model):
@@ -62,6 +73,7 @@ class PricedLine(models.Model):
         "shopapp.TaxCode", on_delete=models.PROTECT, related_name="+"
     )
     payer = models.CharField(max_length=10, choices=Payer, default=Payer.CUSTOMER)
+    condition = models.CharField(max_length=8, choices=PartCondition, default=PartCondition.NEW)
     position = models.PositiveIntegerField()
 
     class Meta:
@@ -86,4 +98,7 @@ def line_constraints(table: str) -> list[models.BaseConstraint]:
         ),
         models.CheckConstraint(condition=models.Q(kind__in=LineKind.values), name=f"{table}_kind_known"),
         models.CheckConstraint(condition=models.Q(payer__in=Payer.values), name=f"{table}_payer_known"),
+        models.CheckConstraint(
+            condition=models.Q(condition__in=PartCondition.values), name=f"{table}_condition_known"
+        ),
     ]

@@ -30,6 +30,8 @@ class Quote(models.Model):
 
     work_order = models.ForeignKey("shopapp.WorkOrder", on_delete=models.PROTECT, related_name="quotes")
     number = models.CharField(max_length=20, unique=True)
+    # a supplement asks for extra work: it adds to what is approved and replaces nothing
+    is_supplement = models.BooleanField(default=False)
 
     def __str__(self) -> str:
         return self.number
@@ -47,10 +49,18 @@ class QuoteRevision(models.Model):
     valid_until_date = models.DateField(null=True, blank=True)
     shown = models.TextField(blank=True)
     shown_sha256 = models.CharField(max_length=64, blank=True)
+    # a discount on the whole of what is chosen, as a share, with its reason
+    discount_e4 = models.PositiveIntegerField(default=0)
+    discount_reason = models.CharField(max_length=200, blank=True)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=models.Q(discount_e4=0)
+                | (models.Q(discount_e4__lte=10_000) & ~models.Q(discount_reason="")),
+                name="quoterevision_discount_has_a_reason",
+            ),
             models.UniqueConstraint(fields=["quote", "revision"], name="quoterevision_one_a_number"),
             models.CheckConstraint(
                 condition=models.Q(state=RevisionState.DRAFT)
@@ -106,6 +116,8 @@ class QuoteLine(PricedLine):
 
     option = models.ForeignKey(QuoteOption, on_delete=models.CASCADE, related_name="lines")
     unit_cost_e4 = models.BigIntegerField(null=True, blank=True)
+    # the line that brings an option up to the shop's minimum charge
+    is_minimum_charge = models.BooleanField(default=False)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

@@ -5,7 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopapp.calc.money import Rounding
 from shopapp.calc.tax import TaxLevel
-from shopapp.models.lines import LineKind
+from shopapp.models.lines import LineKind, Unit
 
 ROUNDINGS = [(Rounding.HALF_UP.value, _("half up")), (Rounding.HALF_EVEN.value, _("half to even"))]
 TAX_LEVELS = [
@@ -19,6 +19,25 @@ class PaperSize(models.TextChoices):
 
     A4 = "a4", "A4"
     LETTER = "letter", "US Letter"
+
+
+class FeeCredit(models.TextChoices):
+    """What happens to the diagnosis fee."""
+
+    NEVER = "never", _("it is charged")
+    GOES_AHEAD = "goes_ahead", _("it is credited when the repair goes ahead")
+
+
+class FeeKind(models.TextChoices):
+    """What a fee is for."""
+
+    DIAGNOSIS = "diagnosis", _("Diagnosis")
+    STORAGE = "storage", _("Storage")
+    ENVIRONMENTAL = "environmental", _("Environmental")
+    TRAVEL = "travel", _("Travel")
+    LIFT = "lift", _("Lift or launch")
+    REASSEMBLY = "reassembly", _("Putting back together")
+    OTHER = "other", _("Other")
 
 
 class Shop(models.Model):
@@ -41,10 +60,31 @@ class Shop(models.Model):
     consent_text = models.TextField()
     consent_version = models.CharField(max_length=20)
     warranty_terms = models.TextField(blank=True)
+    # what a boat is taken in on: usual figures, and the words that the customer signs
+    diagnosis_fee_minor = models.BigIntegerField(default=0)
+    fee_credit = models.CharField(max_length=12, choices=FeeCredit, default=FeeCredit.GOES_AHEAD)
+    spending_limit_minor = models.BigIntegerField(default=0)
+    limit_comes_on_top = models.BooleanField(default=False)
+    intake_text = models.TextField(blank=True)
+    storage_terms = models.TextField(blank=True)
+    storage_free_days = models.PositiveSmallIntegerField(default=0)
+    teardown_terms = models.TextField(blank=True)
+    own_parts_text = models.TextField(blank=True)
+    minimum_charge_minor = models.BigIntegerField(default=0)
+    # by how much the bill may go beyond what was agreed, as a share; nothing unless local rules allow it
+    over_agreed_e4 = models.PositiveIntegerField(default=0)
+    offers_parts_back = models.BooleanField(default=True)
+    lately_months = models.PositiveSmallIntegerField(default=12)
 
     class Meta:
         constraints = [
             models.CheckConstraint(condition=models.Q(pk=1), name="shop_only_one"),
+            models.CheckConstraint(
+                condition=models.Q(
+                    diagnosis_fee_minor__gte=0, spending_limit_minor__gte=0, minimum_charge_minor__gte=0
+                ),
+                name="shop_usual_amounts_not_negative",
+            ),
             models.CheckConstraint(condition=~models.Q(name=""), name="shop_has_a_name"),
         ]
 
@@ -130,3 +170,20 @@ class MarkupBand(models.Model):
 
     def __str__(self) -> str:
         return f"up to {self.up_to_e4}: {self.markup_e4}"
+
+
+class FeeRate(models.Model):
+    """What the shop usually asks for a fee, and by what it is counted."""
+
+    name = models.CharField(max_length=80, unique=True)
+    kind = models.CharField(max_length=14, choices=FeeKind)
+    unit = models.CharField(max_length=6, choices=Unit, default=Unit.EACH)
+    unit_price_e4 = models.BigIntegerField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(unit_price_e4__gte=0), name="feerate_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

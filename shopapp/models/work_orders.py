@@ -47,6 +47,18 @@ class ToldHow(models.TextChoices):
     IN_PERSON = "in_person", _("in person")
 
 
+class Fuel(models.TextChoices):
+    """What the tank shows when the boat comes in."""
+
+    NOT_LOOKED = "", _("not looked yet")
+    EMPTY = "empty", _("empty")
+    QUARTER = "quarter", _("about a quarter")
+    HALF = "half", _("about half")
+    THREE_QUARTERS = "three_quarters", _("about three quarters")
+    FULL = "full", _("full")
+    NO_TANK = "none", _("no tank came with it")
+
+
 class WorkOrderQuerySet(models.QuerySet["WorkOrder"]):
     """Filters on work orders."""
 
@@ -66,6 +78,14 @@ class WorkOrder(models.Model):
     stage = models.CharField(max_length=14, choices=Stage, default=Stage.HERE)
     complaint = models.TextField()
     arrival_state = models.TextField(blank=True)
+    fuel = models.CharField(max_length=14, choices=Fuel, default=Fuel.NOT_LOOKED, blank=True)
+    keys_tag = models.CharField(max_length=40, blank=True)
+    loose_gear = models.TextField(blank=True)
+    trailer = models.CharField(max_length=80, blank=True)
+    purchase_order = models.CharField(max_length=60, blank=True)
+    # where the boat is now; the custody log says how it came there
+    place = models.CharField(max_length=80, blank=True)
+    is_boat_here = models.BooleanField(default=True)
     promised_date = models.DateField(null=True, blank=True)
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
@@ -73,6 +93,13 @@ class WorkOrder(models.Model):
     told_how = models.CharField(max_length=10, choices=ToldHow, blank=True)
     gone_at = models.DateTimeField(null=True, blank=True)
     gone_to = models.CharField(max_length=120, blank=True)
+    # the owner let the boat go with money owed: by whom, how much and why
+    released_by = models.ForeignKey(
+        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    released_owing_minor = models.BigIntegerField(default=0)
+    release_reason = models.CharField(max_length=300, blank=True)
+    cancelled_reason = models.CharField(max_length=300, blank=True)
     version = models.PositiveIntegerField(default=1)
 
     objects = WorkOrderQuerySet.as_manager()
@@ -84,6 +111,10 @@ class WorkOrder(models.Model):
             models.CheckConstraint(
                 condition=~models.Q(stage=Stage.GONE) | models.Q(gone_at__isnull=False),
                 name="workorder_gone_has_a_time",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(released_by__isnull=True) | ~models.Q(release_reason=""),
+                name="workorder_release_has_a_reason",
             ),
         ]
         indexes = [models.Index(fields=["stage", "-opened_at"], name="workorder_stage_opened")]

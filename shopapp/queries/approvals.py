@@ -1,20 +1,109 @@
-"""What a customer is asked and has agreed to for a job."""
+"""What a customer is asked and has agreed to: for a job, and in all for a visit."""
 
-from django.db.models import OuterRef, QuerySet
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
-from shopapp.models import ApprovedChoice, Decision, Job, QuoteOption, QuoteRevision, RevisionState
+from django.db.models import OuterRef, QuerySet, Sum
+
+from shopapp.models import (
+    Approval,
+    ApprovedChoice,
+    Decision,
+    Intake,
+    Job,
+    QuoteOption,
+    QuoteRevision,
+    RevisionState,
+    WorkOrder,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Authorised:
+    """How far the shop may go on a visit, without tax, in the smallest coin.
+
+    ``agreed_minor`` is the sum of the approvals in force, ``limit_minor`` what the signed intake allows
+    before the first of them; ``is_limit_on_top`` when the paper says that the limit goes on after it.
+    """
+
+    agreed_minor: int
+    limit_minor: int
+    is_limit_on_top: bool
+    is_anything_agreed: bool
+
+    @property
+    def total_minor(self) -> int:
+        """The limit covers the diagnosis until the first approval; then the approvals take its place."""
+        if not self.is_anything_agreed:
+            return self.limit_minor
+        return self.agreed_minor + (self.limit_minor if self.is_limit_on_top else 0)
 
 
 def approved_answers(job: Job | OuterRef) -> "QuerySet[ApprovedChoice]":
-    """What approvals say about a job, the answer in force first; inside a query the job is an OuterRef."""
-    answers = ApprovedChoice.objects.filter(choice__job=job, approval__decision=Decision.APPROVED)
+    """What approvals of the main offer say about a job, the answer in force first.
+
+    Inside a query the job is an OuterRef. Supplements only add, so they are not asked here.
+    """
+    answers = ApprovedChoice.objects.filter(
+        choice__job=job, approval__decision=Decision.APPROVED, choice__revision__quote__is_supplement=False
+    )
     return answers.order_by("-approval__decided_at", "-pk")
 
 
 def approved_option(job: Job) -> QuoteOption | None:
-    """The option that an approval in force covers for this job; the newest answer counts. One query."""
+    """The option of the main offer that an approval in force covers for this job. One query."""
     answer = approved_answers(job).select_related("option").first()
     return answer.option if answer is not None else None
+
+
+def approved_options(jobs: Iterable[Job]) -> Mapping[int, tuple[QuoteOption, ...]]:
+    """Job id → every option in force: of the main offer the newest answer, of each supplement its own.
+
+    One query, whatever the number of jobs. A job nobody agreed to is not in the map.
+    """
+    answers = ApprovedChoice.objects.filter(choice__job__in=jobs, approval__decision=Decision.APPROVED)
+    rows = answers.select_related("option", "choice__revision__quote").order_by("approval__decided_at", "pk")
+    main: dict[int, QuoteOption | None] = {}
+    extra: dict[int, list[QuoteOption]] = {}
+    for row in rows:
+        job, option = row.choice.job_id, row.option
+        if not row.choice.revision.quote.is_supplement:
+            main[job] = option
+        elif option is not None:
+            extra.setdefault(job, []).append(option)
+    found = {
+        job: tuple(one for one in (main.get(job), *extra.get(job, ())) if one is not None)
+        for job in main.keys() | extra.keys()
+    }
+    return {job: options for job, options in found.items() if options}
+
+
+def approved_quotes(work_order: WorkOrder) -> "QuerySet[Approval]":
+    """The approvals of a visit, oldest first. Each covers only its own set, so all of them are in force."""
+    rows = Approval.objects.filter(revision__quote__work_order=work_order, decision=Decision.APPROVED)
+    return rows.order_by("decided_at", "pk")
+
+
+def authorised(work_order: WorkOrder) -> Authorised:
+    """How far the shop may go: sums of what was approved, and the signed spending limit. Two queries.
+
+    Compared without tax and per work order, for the customer's lines only, since an approval holds exactly
+    those.
+    """
+    agreed: int | None = approved_quotes(work_order).aggregate(sum=Sum("without_tax_minor"))["sum"]
+    intake = signed_intake(work_order)
+    return Authorised(
+        agreed_minor=agreed or 0,
+        limit_minor=intake.spending_limit_minor if intake is not None else 0,
+        is_limit_on_top=intake is not None and intake.limit_comes_on_top,
+        is_anything_agreed=agreed is not None,
+    )
+
+
+def signed_intake(work_order: WorkOrder) -> Intake | None:
+    """The terms in force: the intake that was signed last. One query."""
+    rows = Intake.objects.filter(work_order=work_order, signed_at__isnull=False)
+    return rows.defer("strokes", "shown").order_by("-signed_at", "-pk").first()
 
 
 def asking_revision(job: Job) -> QuoteRevision | None:

@@ -12,6 +12,7 @@ from shopapp.models import Customer, EngineMounting, Invoice, Vessel, VesselOwne
 from shopapp.queries.customers import Boat, LikelyCustomer, boats_of, likely_customers
 from shopapp.queries.engines import MountedEngine, mounted_engines
 from shopapp.queries.find import matching_ids
+from shopapp.queries.invoices import buyer_words
 from shopapp.queries.people import Colleague, technicians
 from shopapp.queries.vessels import HullReading, boat_words, hull_reading
 from shopapp.queries.visits import StageChip, Visit, as_visits, stage_chip
@@ -244,7 +245,7 @@ def _found_work_orders(pks: Sequence[int]) -> tuple[FoundWorkOrder, ...]:
 def _found_invoices(pks: Sequence[int]) -> tuple[FoundInvoice, ...]:
     rows = Invoice.objects.filter(pk__in=pks).exclude(number=None).order_by("-pk")
     return tuple(
-        FoundInvoice(pk=row.pk, number=row.number or "", customer=row.customer.name)
+        FoundInvoice(pk=row.pk, number=row.number or "", customer=buyer_words(row))
         for row in rows.select_related("customer")
     )
 

@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from shopapp.models import Invoice, InvoiceLine, PaymentMethod, QuoteOption
-from shopapp.queries.invoices import InvoiceState, state_of, with_paid
+from shopapp.queries.invoices import InvoiceState, buyer_words, state_of, with_paid
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
 from shopapp.queries.vessels import boat_words
@@ -63,7 +63,7 @@ class InvoicePage:
     state: InvoiceState
     customer: str
     boat: str
-    work_order_pk: int
+    work_order_pk: int | None
     work_order: str
     issued: str
     tax_date: str
@@ -90,7 +90,7 @@ def invoice_page(pk: int, *, today: date) -> InvoicePage | None:
     )
     if invoice is None:
         return None
-    texts = texts_of(the_shop())
+    texts, visit = texts_of(the_shop()), invoice.work_order
     paid: int = invoice.paid  # type: ignore[attr-defined]  # annotated by with_paid
     balance = invoice.total_minor - paid
     return InvoicePage(
@@ -98,10 +98,10 @@ def invoice_page(pk: int, *, today: date) -> InvoicePage | None:
         number=invoice.number or _("Draft"),
         is_issued=invoice.issued_at is not None,
         state=state_of(invoice, paid=paid, today=today),
-        customer=invoice.customer.name,
-        boat=boat_words(invoice.work_order.vessel),
+        customer=buyer_words(invoice),
+        boat=boat_words(visit.vessel) if visit is not None else "",
         work_order_pk=invoice.work_order_id,
-        work_order=invoice.work_order.number,
+        work_order=visit.number if visit is not None else "",
         issued=texts.day(invoice.issue_date),
         tax_date=texts.day(invoice.tax_date),
         due=texts.day(invoice.due_date),

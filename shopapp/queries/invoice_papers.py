@@ -75,7 +75,9 @@ def _shop(shop: Shop) -> Content:
     }
 
 
-def _buyer(customer: Customer) -> Content:
+def _buyer(customer: Customer | None) -> Content:
+    if customer is None:
+        return {"name": "", "address": "", "exemption_number": "", "exemption_reason": ""}
     return {
         "name": customer.name,
         "address": customer.address,
@@ -109,7 +111,9 @@ def _terms(days: int, *, due: str) -> str:
     return sentence % {"days": days, "due": due}
 
 
-def _visit(work_order: WorkOrder) -> Content:
+def _visit(work_order: WorkOrder | None) -> Content:
+    if work_order is None:
+        return {"work_order": "", "boat": "", "hull_number": "", "registration": ""}
     vessel = work_order.vessel
     return {
         "work_order": work_order.number,

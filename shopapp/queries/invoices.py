@@ -9,14 +9,15 @@ from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp.models import (
+    Allocation,
+    BilledSource,
     FluidEntry,
     Invoice,
-    InvoiceLine,
+    InvoiceKind,
     JobTest,
     Outcome,
     PartUsed,
     Payer,
-    Payment,
     QuoteLine,
     Shop,
     TimeEntry,
@@ -45,7 +46,8 @@ def billable_lines(work_order: WorkOrder) -> list[QuoteLine]:
     The price is fixed: the approved lines count, whatever was used.
     """
     lines = unbilled_lines().filter(option__choice__job__work_order=work_order)
-    return list(lines.order_by("option__choice__job__position", "position"))
+    ordered = lines.select_related("option__choice").order_by("option__choice__job__position", "position")
+    return list(ordered)
 
 
 def unbilled_lines() -> "QuerySet[QuoteLine]":
@@ -55,7 +57,7 @@ def unbilled_lines() -> "QuerySet[QuoteLine]":
     now" and a declined quote name no option, so they bill nothing.
     """
     in_force = approved_answers(OuterRef("option__choice__job")).values("option")[:1]
-    billed = InvoiceLine.objects.filter(plan_line=OuterRef("pk"), invoice__issued_at__isnull=False)
+    billed = BilledSource.objects.filter(plan_line=OuterRef("pk"), line__invoice__issued_at__isnull=False)
     return QuoteLine.objects.filter(
         ~Exists(billed),
         option=Subquery(in_force),
@@ -81,18 +83,20 @@ def _with_jobs(lines: Sequence[QuoteLine]) -> QuerySet[QuoteLine]:
 
 def owed_minor(work_order: WorkOrder) -> int | None:
     """What is owed on the issued invoices of a work order; ``None`` when none was issued. Two queries."""
-    issued = Invoice.objects.filter(work_order=work_order, issued_at__isnull=False)
-    total: int | None = issued.aggregate(total=Sum("total_minor"))["total"]
-    if total is None:
-        return None
-    paid = Payment.objects.filter(invoice__work_order=work_order).aggregate(paid=Sum("amount_minor"))["paid"]
-    return total - (paid or 0)
+    issued = with_paid().filter(work_order=work_order, issued_at__isnull=False, kind=InvoiceKind.INVOICE)
+    balances = [balance_of(one) for one in issued]
+    return sum(balances) if balances else None
 
 
 def balance_minor(invoice: Invoice) -> int:
     """What is owed on one invoice."""
-    paid: int | None = invoice.payments.aggregate(paid=Sum("amount_minor"))["paid"]
-    return invoice.total_minor - (paid or 0)
+    return balance_of(with_paid().get(pk=invoice.pk))
+
+
+def balance_of(invoice: Invoice) -> int:
+    """The same of an invoice fetched by ``with_paid``: total less payments, nothing once it is credited."""
+    paid, credited = invoice.paid, invoice.credited  # type: ignore[attr-defined]  # annotated by with_paid
+    return int(invoice.total_minor - paid - credited)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,10 +153,11 @@ def invoice_list(*, is_open_only: bool, page: int, today: date) -> InvoiceList:
 
 
 def with_paid() -> "QuerySet[Invoice]":
-    """Invoices, each with what came in for it as ``paid``."""
-    payments = Payment.objects.filter(invoice=OuterRef("pk")).order_by().values("invoice")
-    sums = payments.annotate(sum=Sum("amount_minor")).values("sum")
-    return Invoice.objects.annotate(paid=Coalesce(Subquery(sums), 0))
+    """Invoices, each with what came in for it as ``paid`` and what was taken back of it as ``credited``."""
+    rows = Allocation.objects.filter(invoice=OuterRef("pk")).order_by().values("invoice")
+    sums = rows.annotate(sum=Sum("amount_minor")).values("sum")
+    credit = Invoice.objects.filter(credits=OuterRef("pk"), issued_at__isnull=False).values("total_minor")
+    return Invoice.objects.annotate(paid=Coalesce(Subquery(sums), 0), credited=Coalesce(Subquery(credit), 0))
 
 
 def _row(invoice: Invoice, *, texts: ShopTexts, today: date) -> InvoiceRow:
@@ -161,13 +166,18 @@ def _row(invoice: Invoice, *, texts: ShopTexts, today: date) -> InvoiceRow:
     return InvoiceRow(
         pk=invoice.pk,
         number=invoice.number or _("Draft"),
-        customer=invoice.customer.name,
-        boat=boat_words(invoice.work_order.vessel),
+        customer=buyer_words(invoice),
+        boat=boat_words(invoice.work_order.vessel) if invoice.work_order is not None else "",
         issued=texts.day(invoice.issue_date),
         total=texts.money(invoice.total_minor),
         owed=texts.money(invoice.total_minor - paid) if is_issued else "–",
         state=state_of(invoice, paid=paid, today=today),
     )
+
+
+def buyer_words(invoice: Invoice) -> str:
+    """Who the invoice is for; a sale over the counter may name nobody."""
+    return invoice.customer.name if invoice.customer is not None else _("Sale over the counter")
 
 
 def state_of(invoice: Invoice, *, paid: int, today: date) -> InvoiceState:

@@ -41,24 +41,23 @@ def door(token: str, *, at: datetime) -> Door | None:
         .filter(token_sha256=token_digest(token), expires_at__gt=at)
         .first()
     )
-    state = _state(link) if link is not None else None
-    if link is None or state is None:
+    if link is None or link.revision is None:
         return None
-    return Door(link=link, revision=link.revision, state=state)
+    state = _state(link, revision=link.revision)
+    return Door(link=link, revision=link.revision, state=state) if state is not None else None
 
 
-def _state(link: CustomerLink) -> DoorState | None:
-    revision = link.revision
+def _state(link: CustomerLink, *, revision: QuoteRevision) -> DoorState | None:
     if link.revoked_at is None:
         return DoorState.OPEN if revision.state == RevisionState.SENT else None
     answer: Approval | None = getattr(revision, "approval", None)
     if answer is not None:
         return DoorState.ANSWERED if answer.decided_at == link.revoked_at else None
-    return DoorState.REPLACED if _was_replaced(link, at=link.revoked_at) else None
+    return DoorState.REPLACED if _was_replaced(revision, at=link.revoked_at) else None
 
 
-def _was_replaced(link: CustomerLink, *, at: datetime) -> bool:
+def _was_replaced(revision: QuoteRevision, *, at: datetime) -> bool:
     return (
-        link.revision.state == RevisionState.REPLACED
-        and QuoteRevision.objects.filter(quote=link.revision.quote_id, created_at=at).exists()
+        revision.state == RevisionState.REPLACED
+        and QuoteRevision.objects.filter(quote=revision.quote_id, created_at=at).exists()
     )
