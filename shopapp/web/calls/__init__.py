@@ -1,0 +1,1 @@
+"""Call slips and forms put aside."""

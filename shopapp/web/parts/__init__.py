@@ -1,0 +1,1 @@
+"""The simple list of parts and their labels."""
