@@ -36,7 +36,8 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
 
     Locks the work order, the invoice, the series of receipts, then the chain head, so of two who take money
     at once the second sees what the first left. A second sender with the same request key gets the first
-    payment (``once``); without a key it is a second payment. If the power fails before the commit nothing is booked; after it, it is.
+    payment (``once``); without a key it is a second payment. If the power fails before the commit nothing
+    is booked; after it, it is.
     Raises Refused for a draft or when nothing is owed, BadInput for an amount, method or note that will
     not do.
     """

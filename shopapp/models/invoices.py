@@ -57,6 +57,8 @@ class Invoice(models.Model):
         "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
     over_reason = models.CharField(max_length=300, blank=True)
+    # what could have been billed when somebody last looked at the draft: other work since stops the issue
+    proposed_sha256 = models.CharField(max_length=64, blank=True)
     version = models.PositiveIntegerField(default=1)
     without_tax_minor = models.BigIntegerField(default=0)
     tax_minor = models.BigIntegerField(default=0)
@@ -117,10 +119,24 @@ class Invoice(models.Model):
         return self.number or f"draft {self.pk}"
 
 
+class LineOrigin(models.TextChoices):
+    """Where a billed line comes from: a book, a rule, or a person at the desk."""
+
+    PLAN = "plan", _("agreed price")
+    ACTUAL = "actual", _("logged work")
+    CEILING = "ceiling", _("above the agreed maximum")
+    AGREED_DISCOUNT = "discount", _("discount of the quote")
+    DIAGNOSIS_FEE = "fee", _("diagnosis fee")
+    FEE_CREDIT = "fee_credit", _("diagnosis fee credited")
+    ADDED = "added", _("added by hand")
+    SOLD = "sold", _("sold over the counter")
+
+
 class InvoiceLine(PricedLine):
     """A billed line: of a job, or of a sale over the counter. ``BilledSource`` holds what it bills."""
 
     invoice = models.ForeignKey(Invoice, on_delete=models.CASCADE, related_name="lines")
+    origin = models.CharField(max_length=10, choices=LineOrigin, default=LineOrigin.PLAN)
     plan_line = models.ForeignKey(
         "shopapp.QuoteLine", on_delete=models.PROTECT, related_name="invoice_lines", null=True, blank=True
     )
