@@ -39,7 +39,8 @@ def every_file(root: Path) -> Iterator[Path]:
     for folder, names, files in os.walk(root):
         hidden_tool_folders = {name for name in names if name.startswith(".") and name != ".ci"}
         names[:] = sorted(set(names) - hidden_tool_folders - set(_MADE))
-        yield from (Path(folder, name) for name in sorted(files))
+        # in a second working tree .git is a file that says where the first one is
+        yield from (Path(folder, name) for name in sorted(files) if name != ".git")
 
 
 def text_of(path: Path) -> str | None:
