@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from shopapp.actions import activity, search_texts
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
+from shopapp.actions.custody import CustodyInput, take_in
 from shopapp.actions.customers import CustomerInput, add_customer
 from shopapp.actions.engines import EngineInput, HoursInput, add_engine, read_hours
 from shopapp.actions.numbering import take_number
@@ -16,6 +17,7 @@ from shopapp.actions.rights import desk_person
 from shopapp.actions.vessels import VesselInput, add_vessel, hand_to
 from shopapp.calc.errors import BadInput
 from shopapp.models import (
+    CustodyMove,
     Customer,
     Engine,
     EnginePosition,
@@ -24,6 +26,7 @@ from shopapp.models import (
     Person,
     Stage,
     TestKind,
+    Thing,
     Vessel,
     WorkOrder,
 )
@@ -101,7 +104,8 @@ def open_work_order(data: ArrivalInput, *, by: Actor) -> WorkOrder:
     job = _first_job(data, work_order=work_order, engine=engine)
     search_texts.index(customer, vessel, *([engine] if engine is not None else []), work_order)
     opened = _opened(work_order, job=job)
-    activity.record([*entries, *engine_entries, opened], by=by)
+    came = CustodyInput(thing=Thing.BOAT, move=CustodyMove.IN, who=customer.name)
+    activity.record([*entries, *engine_entries, opened, *take_in(work_order, [came], by=by)], by=by)
     return work_order
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopapp.models import Decision, Stage, ToldHow, WorkOrder
+from shopapp.models import Decision, Stage, Thing, ToldHow, WorkOrder
 from shopapp.queries.actuals import in_words
 
 SHOWN = 60
@@ -38,7 +38,11 @@ VERBS = {
     "take payment": gettext_lazy("took a payment"),
     "tell customer": gettext_lazy("told the customer that the boat is ready"),
     "hand back": gettext_lazy("handed the boat back"),
+    "take in": gettext_lazy("took something in"),
+    "let out": gettext_lazy("let something out"),
+    "move thing": gettext_lazy("moved something"),
 }
+CUSTODY = ("take in", "let out", "move thing")
 
 # why a job was moved, as actions write it; other reasons are people's own words
 REASONS = {
@@ -98,6 +102,8 @@ def _named(verb: str, facts: Mapping[str, Any]) -> str:
         return str(ToldHow(facts["how"]).label)
     if verb == "answer quote":
         return str(Decision(facts["decision"]).label)
+    if verb in CUSTODY:
+        return ", ".join(filter(None, [str(Thing(facts["thing"]).label), facts["who"], facts["place"]]))
     return str(facts[NAMED[verb]]) if verb in NAMED else ""
 
 

@@ -75,8 +75,8 @@ def test_arrival_of_strangers_writes_everything(ilse: Person, tobiah: Person, we
 def test_arrival_is_indexed_and_remembered(ilse: Person, tobiah: Person, by: By) -> None:
     opened = open_work_order(replace(ALL_NEW, technicians=(tobiah.pk,)), by=by(ilse))
 
-    entry = Activity.objects.order_by("seq").last()
-    assert verbs() == ["add customer", "add boat", "add engine", "read hours", "open work order"]
+    entry = Activity.objects.get(verb="open work order")
+    assert verbs() == ["add customer", "add boat", "add engine", "read hours", "open work order", "take in"]
     assert (entry.record, entry.work_order) == (f"workorder:{opened.pk}", opened)
     assert json.loads(entry.payload) == {"number": "W-00001", "technicians": "Tobiah Reyes", "test": "water"}
     assert first_bad_link() is None
@@ -95,7 +95,7 @@ def test_known_boat_comes_with_its_owner(ilse: Person, by: By) -> None:
     assert opened.customer == vessel.ownerships.get().customer
     assert (opened.vessel, opened.jobs.get().engine) == (vessel, engine)
     assert (Customer.objects.count(), Vessel.objects.count(), Engine.objects.count()) == (1, 1, 1)
-    assert verbs() == ["open work order"]
+    assert verbs() == ["open work order", "take in"]
 
 
 def test_known_boat_with_new_owner_changes_hands(ilse: Person, by: By) -> None:
@@ -106,7 +106,7 @@ def test_known_boat_with_new_owner_changes_hands(ilse: Person, by: By) -> None:
 
     spans = list(vessel.ownerships.order_by("pk").values_list("customer", "until_date"))
     assert spans == [(seller.pk, date(2026, 6, 2)), (opened.customer_id, None)]
-    assert verbs() == ["add customer", "change owner", "add engine", "open work order"]
+    assert verbs() == ["add customer", "change owner", "add engine", "open work order", "take in"]
 
 
 def test_job_on_the_boat_needs_no_engine(ilse: Person, by: By) -> None:
