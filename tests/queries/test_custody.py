@@ -90,9 +90,8 @@ def test_only_open_visits_with_a_boat_at_home_are_out(now: datetime) -> None:
 def test_page_takes_one_query(
     ilse: Person, by: By, django_assert_num_queries: DjangoAssertNumQueries, size: int
 ) -> None:
-    order = WorkOrderFactory(stage=Stage.IN_LINE)
-    moved(order, ilse, by, *["out", "in"] * size)
-    order = WorkOrder.objects.select_related("vessel", "customer").get(pk=order.pk)
+    moved(WorkOrderFactory(stage=Stage.IN_LINE), ilse, by, *["out", "in"] * size)
+    order = WorkOrder.objects.select_related("vessel", "customer").get()
 
     with django_assert_num_queries(1):
         page = custody_page(order)
