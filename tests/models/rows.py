@@ -22,6 +22,14 @@ from tests.factories import (
 MOMENT = datetime(2026, 6, 2, 17, 30, tzinfo=UTC)
 DAY = date(2026, 6, 2)
 DIGEST = "0" * 64
+SIGNED = {
+    "signed_at": MOMENT,
+    "signed_how": "paper",
+    "signed_name": "Pia Lindqvist",
+    "shown": "{}",
+    "shown_sha256": DIGEST,
+    "signed_sha256": DIGEST,
+}
 SENT = {"state": "sent", "sent_at": MOMENT, "shown": "{}", "shown_sha256": DIGEST}
 ISSUED = {
     "issued_at": MOMENT,
@@ -105,7 +113,28 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "decided_at": MOMENT,
         "signed_sha256": DIGEST,
     },
+    rows.Allocation: {
+        "payment": rows.Payment,
+        "invoice": rows.Invoice,
+        "amount_minor": 5_000,
+        "allocated_at": MOMENT,
+    },
     rows.ApprovedChoice: {"approval": rows.Approval, "choice": rows.QuoteChoice},
+    rows.BilledSource: {"line": rows.InvoiceLine, "plan_line": rows.QuoteLine},
+    rows.CallSlip: {
+        "name": "Pia Lindqvist",
+        "about": "When is the boat ready?",
+        "taken_by": rows.Person,
+        "taken_at": MOMENT,
+    },
+    rows.CustodyEntry: {
+        "work_order": rows.WorkOrder,
+        "thing": "boat",
+        "move": "in",
+        "happened_at": MOMENT,
+        "recorded_at": MOMENT,
+        "recorded_by": rows.Person,
+    },
     rows.CustomerLink: {
         "revision": rows.QuoteRevision,
         "token_sha256": _digest,
@@ -114,9 +143,12 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "expires_at": MOMENT,
     },
     rows.EngineMounting: {"engine": rows.Engine, "vessel": rows.Vessel, "from_date": DAY},
+    rows.FeeEntry: _LOGGED | {"kind": "lift", "description": "Lift out", "quantity_milli": 1_000},
+    rows.FeeRate: {"name": _text, "kind": "lift", "unit_price_e4": 850_000},
     rows.FluidEntry: _LOGGED
     | {"point": "gear case", "product": "gear oil", "drained_ml": 700, "filled_ml": 750},
     rows.HourReading: {"engine": rows.Engine, "tenths": 4_120, "source": "meter", "read_at": MOMENT},
+    rows.Intake: {"work_order": rows.WorkOrder, "created_at": MOMENT},
     rows.Invoice: {"work_order": rows.WorkOrder, "customer": rows.Customer, "created_at": MOMENT},
     rows.InvoiceLine: _PRICED | {"invoice": rows.Invoice, "plan_line": rows.QuoteLine},
     rows.InvoiceTax: {
@@ -138,7 +170,10 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
     rows.KindTax: {"kind": "part", "tax_code": rows.TaxCode},
     rows.LabourRate: {"name": _text, "sell_rate_e4": 1_200_000},
     rows.MarkupBand: {"up_to_e4": _next, "markup_e4": 6_000},
+    rows.MissCount: {"address": _text, "since_at": MOMENT},
     rows.NumberSeries: {"code": _text, "prefix": "W"},
+    rows.ParkedForm: {"person": rows.Person, "title": "New arrival", "path": "/", "parked_at": MOMENT},
+    rows.Part: {"number": _text, "description": "Water pump impeller"},
     rows.PartUsed: _LOGGED | {"description": "Water pump impeller", "quantity_milli": 1_000},
     rows.Payment: {
         "invoice": rows.Invoice,
@@ -157,6 +192,15 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "taken_by": rows.Person,
         "taken_at": MOMENT,
     },
+    rows.PlacedHold: {
+        "work_order": rows.WorkOrder,
+        "kind": "parts",
+        "chaser": rows.Person,
+        "chase_date": DAY,
+        "placed_at": MOMENT,
+        "placed_by": rows.Person,
+    },
+    rows.Question: {"revision": _sent_revision, "text": "How long will it hold?", "asked_at": MOMENT},
     rows.Quote: {"work_order": rows.WorkOrder, "number": _text},
     rows.QuoteChoice: {"revision": rows.QuoteRevision, "job": rows.Job},
     rows.QuoteLine: _PRICED | {"option": rows.QuoteOption},
@@ -169,6 +213,20 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "warranty_months": 12,
     },
     rows.QuoteRevision: {"quote": rows.Quote, "revision": _next, "created_at": MOMENT},
+    rows.Refund: {
+        "payment": rows.Payment,
+        "amount_minor": 1_000,
+        "method": "cash",
+        "given_at": MOMENT,
+        "given_by": rows.Person,
+    },
+    rows.Removed: {
+        "person": rows.Person,
+        "what": "Gear oil",
+        "revision": rows.QuoteRevision,
+        "rows": list,
+        "removed_at": MOMENT,
+    },
     rows.RequestKey: {
         "key": uuid.uuid4,
         "claim": uuid.uuid4,
@@ -186,6 +244,7 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "pdf_sha256": DIGEST,
         "made_at": MOMENT,
     },
+    rows.SubletEntry: _LOGGED | {"supplier": "Inlet Machining", "description": "Grind the shaft"},
     rows.TaxCode: {"name": _text},
     rows.TaxRate: {
         "tax_code": rows.TaxCode,
@@ -195,6 +254,7 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
     },
     rows.TimeEntry: _LOGGED | {"person": rows.Person, "minutes": 90},
     rows.VesselOwnership: {"vessel": _boat_without_owner, "customer": rows.Customer, "from_date": DAY},
+    rows.VisitPerson: {"work_order": rows.WorkOrder, "part": "bringer", "name": "Jonas Lindqvist"},
     rows.Wage: {"person": rows.Person, "from_date": _day, "hourly_e4": 300_000},
 }
 
@@ -207,7 +267,7 @@ def every_model() -> list[type[Model]]:
 def make(model: type[Model], **changes: Any) -> Any:
     """A valid saved row with these changes."""
     if model in _FACTORIES:
-        return _FACTORIES[model](**changes)
+        return _FACTORIES[model](**{name: _value(value) for name, value in changes.items()})
     row = model(**{name: _value(value) for name, value in (_VALUES[model] | changes).items()})
     row.save(force_insert=True)
     return row

@@ -7,7 +7,7 @@ import pytest
 from django.db import IntegrityError, connection, models, transaction
 
 from shopapp import models as rows
-from tests.models.rows import DAY, ISSUED, MOMENT, every_model, make, refused_by
+from tests.models.rows import DAY, ISSUED, MOMENT, SIGNED, every_model, make, refused_by
 
 pytestmark = pytest.mark.django_db
 
@@ -20,41 +20,95 @@ _LINE = {
     "discount_at_most_whole": {"discount_e4": 10_001},
     "kind_known": {"kind": "wish"},
     "payer_known": {"payer": "nobody"},
+    "condition_known": {"condition": "shiny"},
 }
+_ACTUAL = {
+    "payer_known": {"payer": "nobody"},
+    "override_has_a_reason": {"override_by": rows.Person},
+    "struck_says_by_whom_and_why": {"struck_at": MOMENT, "struck_by": rows.Person},
+}
+ACTUALS = ("partused", "timeentry", "fluidentry", "subletentry", "feeentry")
 # check → what makes an otherwise valid row break it
 BREACHES: dict[str, dict[str, Any]] = {
     **{f"{table}_{rule}": breach for table in ("quoteline", "invoiceline") for rule, breach in _LINE.items()},
+    **{f"{table}_{rule}": breach for table in ACTUALS for rule, breach in _ACTUAL.items()},
     "activityhead_only_one": {"pk": 2},
     "approval_declined_is_nil": {"decision": "declined"},
+    "allocation_some": {"amount_minor": 0},
     "approval_is_signed": {"signed_name": ""},
+    "approval_spoken_has_its_facts": {"how": "phone"},
+    "billedsource_bills_one_row": {"fee_entry": rows.FeeEntry},
+    "callslip_says_who_and_what": {"about": ""},
+    "custodyentry_out_to_somebody": {"move": "out", "who": ""},
     "customer_exemption_has_a_reason": {"is_tax_exempt": True},
     "customer_has_a_name": {"name": ""},
     "engine_serial_read_is_written": {"serial_state": "read", "serial": ""},
+    "customerlink_to_one_document": {"intake": rows.Intake},
+    "feeentry_some": {"quantity_milli": 0},
+    "feerate_not_negative": {"unit_price_e4": -1},
     "fluidentry_some": {"drained_ml": 0, "filled_ml": 0},
+    "intake_amounts_not_negative": {"spending_limit_minor": -1},
+    "intake_signed_is_complete": {"signed_at": MOMENT, "signed_name": "Pia Lindqvist"},
+    "invoice_credit_note_says_what_and_why": {"kind": "credit_note"},
+    "invoice_deposit_within_total": {"deposit_minor": 1},
+    "invoice_discount_has_a_reason": {"discount_e4": 500},
+    "invoice_over_has_a_reason": {"over_by": rows.Person},
+    "invoiceline_some": {"quantity_milli": 0},
     "invoice_issued_is_complete": ISSUED,
     "invoice_total_adds_up": {"without_tax_minor": 10_000, "tax_minor": 500, "total_minor": 10_501},
+    "job_not_its_own_cause": {"pk": 7, "caused_by_job_id": 7},
+    "job_outcome_known": {"outcome": "lost"},
+    "job_waiver_has_a_reason": {"waived_by": rows.Person},
     "job_stage_known": {"stage": "nowhere"},
     "labourrate_not_negative": {"sell_rate_e4": -1},
+    "part_amounts_not_negative": {"unit_price_e4": -1},
+    "part_has_number_and_name": {"number": ""},
     "partused_some": {"quantity_milli": 0},
+    "payment_for_something": {"invoice": None},
     "payment_some": {"amount_minor": 0},
     "person_has_a_name": {"name": ""},
+    "placedhold_kind_known": {"kind": "mood"},
+    "question_is_written": {"text": ""},
     "quoteline_some": {"quantity_milli": 0},
     "quoteoption_has_a_title": {"title": ""},
+    "quoterevision_discount_has_a_reason": {"discount_e4": 500},
+    "refund_some": {"amount_minor": 0},
     "quoterevision_sent_is_frozen": {"state": "sent", "sent_at": MOMENT},
     "shop_has_a_name": {"name": ""},
+    "shop_usual_amounts_not_negative": {"minimum_charge_minor": -1},
+    "subletentry_says_who_and_what": {"supplier": ""},
     "shop_only_one": {"pk": 2},
     "taxcode_category_known": {"category": "X"},
     "taxrate_at_most_whole": {"rate_e6": 1_000_001},
     "timeentry_within_a_day": {"minutes": 1_441},
+    "visitperson_has_a_name": {"name": ""},
+    "visitperson_payer_is_a_customer": {"part": "payer"},
     "wage_not_negative": {"hourly_e4": -1},
     "workorder_complaint_is_written": {"complaint": ""},
     "workorder_gone_has_a_time": {"stage": "gone"},
+    "workorder_release_has_a_reason": {"released_by": rows.Person},
     "workorder_stage_known": {"stage": "nowhere"},
 }
 # some rules bind only rows of a kind
 BOUND = {
     (rows.Invoice, "number"): ISSUED | {"number": "INV-00001"},
+    (rows.Invoice, "credits"): {
+        "kind": "credit_note",
+        "credits": rows.Invoice,
+        "credit_reason": "Wrong boat",
+    },
     (rows.LabourRate, "labourrate_one_usual"): {"is_usual": True},
+    (rows.Payment, "number"): {"number": "R-00001"},
+    **{
+        (rows.BilledSource, name): {"plan_line": None, name: model}
+        for name, model in {
+            "part_used": rows.PartUsed,
+            "time_entry": rows.TimeEntry,
+            "fluid_entry": rows.FluidEntry,
+            "sublet_entry": rows.SubletEntry,
+            "fee_entry": rows.FeeEntry,
+        }.items()
+    },
 }
 
 
@@ -151,9 +205,16 @@ def test_count_below_nothing_is_refused(model: type[models.Model], changes: dict
         (rows.LabourRate, (), {"is_usual": True}),
         (rows.EngineMounting, ("engine",), {"until_date": DAY}),
         (rows.VesselOwnership, ("vessel",), {"until_date": DAY}),
+        (rows.Intake, ("work_order",), SIGNED),
         (rows.Invoice, ("work_order",), ISSUED | {"number": "INV-00001"}),
     ],
-    ids=["rates of which one is usual", "engine that left", "owner who sold", "invoice that is issued"],
+    ids=[
+        "rates of which one is usual",
+        "engine that left",
+        "owner who sold",
+        "intake that is signed",
+        "invoice that is issued",
+    ],
 )
 def test_conditional_unique_rule_lets_others_through(
     model: type[models.Model], shared: Columns, changes: dict[str, Any]

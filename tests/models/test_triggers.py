@@ -14,7 +14,7 @@ from shopapp import models as rows
 from shopapp.checks import guards_are_in_place
 from shopapp.migrations import __path__ as migrations_path
 from shopapp.triggers import SEARCH_TRIGGERS, Guard, apply_triggers, guards, remove_triggers, trigger_names
-from tests.models.rows import ISSUED, SENT, change, make, refused_by
+from tests.models.rows import ISSUED, SENT, SIGNED, change, make, refused_by
 
 pytestmark = pytest.mark.django_db
 
@@ -22,11 +22,16 @@ pytestmark = pytest.mark.django_db
 CHANGES: dict[type[Model], dict[str, Any]] = {
     rows.Activity: {"verb": "forged"},
     rows.Approval: {"with_tax_minor": 1},
+    rows.Allocation: {"amount_minor": 1},
     rows.ApprovedChoice: {"option_id": rows.QuoteOption},
+    rows.BilledSource: {"plan_line_id": rows.QuoteLine},
+    rows.CustodyEntry: {"note": "Somebody else"},
+    rows.Intake: {"spending_limit_minor": 1},
     rows.Invoice: {"shown": "{1}"},
     rows.InvoiceLine: {"unit_price_e4": 1},
     rows.InvoiceTax: {"tax_minor": 1},
     rows.Payment: {"amount_minor": 1},
+    rows.Refund: {"amount_minor": 1},
     rows.QuoteChoice: {"position": 9},
     rows.QuoteLine: {"unit_price_e4": 1},
     rows.QuoteOption: {"title": "Something else"},
@@ -81,7 +86,15 @@ def frozen(model: type[Model]) -> Any:
         row = make(model)
         change(follow(row, ANSWERS[model]), state="decided")
         return row
-    states = {rows.Invoice: ISSUED | {"number": "INV-00001"}, rows.QuoteRevision: SENT}
+    if model is rows.BilledSource:
+        row = make(model)
+        change(row.line.invoice, **ISSUED, number="INV-00001")
+        return row
+    states = {
+        rows.Intake: SIGNED,
+        rows.Invoice: ISSUED | {"number": "INV-00001"},
+        rows.QuoteRevision: SENT,
+    }
     return make(model, **states.get(model, {}))
 
 
@@ -216,6 +229,17 @@ def test_row_cannot_be_moved_out_of_what_is_frozen(model: type[Model]) -> None:
     refusal = sentence(lambda: change(kept, **parent_of(draft)))
 
     assert refusal == next(g.sentence for g in guards() if g.table == model._meta.db_table)
+
+
+def test_claims_of_a_draft_and_of_a_credited_invoice_may_go() -> None:
+    drafted, credited = make(rows.BilledSource), frozen(rows.BilledSource)
+    note = {"kind": "credit_note", "credits": credited.line.invoice, "credit_reason": "Wrong boat"}
+    make(rows.Invoice, **ISSUED | note | {"number": "CN-00001"})
+
+    drafted.delete()
+    credited.delete()
+
+    assert rows.BilledSource.objects.count() == 0
 
 
 def test_draft_invoice_and_revision_may_go() -> None:
