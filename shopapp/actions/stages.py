@@ -22,16 +22,17 @@ PATH = (
 )
 # why a job was moved, where no person says it in words of their own
 DECLINED, TAKEN_BACK = "declined", "taken back"
-# who may follow whom; forward steps may be skipped only where a row says so
+# who may follow whom: every step that an action takes, and no other. Nothing is booked yet, so nothing
+# leads from there to "here".
 NEXT: dict[str, tuple[Stage, ...]] = {
-    Stage.BOOKED: (Stage.HERE, Stage.CANCELLED),
-    Stage.HERE: (Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.CANCELLED),
-    Stage.DIAGNOSIS: (Stage.WITH_CUSTOMER, Stage.CANCELLED),
-    Stage.WITH_CUSTOMER: (Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.IN_LINE, Stage.READY),
-    Stage.IN_LINE: (Stage.IN_HAND,),
-    Stage.IN_HAND: (Stage.TEST, Stage.READY),
-    Stage.TEST: (Stage.IN_HAND, Stage.READY),
-    Stage.READY: (Stage.GONE,),
+    Stage.BOOKED: (Stage.CANCELLED,),
+    Stage.HERE: (Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.IN_HAND, Stage.READY, Stage.CANCELLED),
+    Stage.DIAGNOSIS: (Stage.HERE, Stage.WITH_CUSTOMER, Stage.IN_HAND, Stage.READY, Stage.CANCELLED),
+    Stage.WITH_CUSTOMER: (Stage.DIAGNOSIS, Stage.IN_LINE, Stage.READY),
+    Stage.IN_LINE: (Stage.DIAGNOSIS, Stage.IN_HAND, Stage.READY),
+    Stage.IN_HAND: (Stage.DIAGNOSIS, Stage.IN_LINE, Stage.TEST, Stage.READY),
+    Stage.TEST: (Stage.DIAGNOSIS, Stage.IN_HAND, Stage.READY),
+    Stage.READY: (Stage.DIAGNOSIS, Stage.IN_HAND, Stage.GONE),
     Stage.GONE: (),
     Stage.CANCELLED: (),
 }

@@ -422,6 +422,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddField(
             model_name='job',
+            name='limit_share_minor',
+            field=models.BigIntegerField(blank=True, null=True),
+        ),
+        migrations.AddField(
+            model_name='job',
             name='waiver_reason',
             field=models.CharField(blank=True, max_length=300),
         ),
@@ -753,6 +758,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='job',
             constraint=models.CheckConstraint(condition=models.Q(('waived_by__isnull', True), models.Q(('waiver_reason', ''), _negated=True), _connector='OR'), name='job_waiver_has_a_reason'),
+        ),
+        migrations.AddConstraint(
+            model_name='job',
+            constraint=models.CheckConstraint(condition=models.Q(('limit_share_minor__isnull', True), ('limit_share_minor__gt', 0), _connector='OR'), name='job_limit_share_is_some'),
         ),
         migrations.AddConstraint(
             model_name='job',

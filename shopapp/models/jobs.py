@@ -60,6 +60,8 @@ class Job(models.Model):
     caused_by_job = models.ForeignKey(
         "self", on_delete=models.PROTECT, related_name="comebacks", null=True, blank=True
     )
+    # work begun before an approval: how much of the signed spending limit it may take, without tax
+    limit_share_minor = models.BigIntegerField(null=True, blank=True)
     waiver_reason = models.CharField(max_length=300, blank=True)
     waived_by = models.ForeignKey(
         "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
@@ -74,6 +76,10 @@ class Job(models.Model):
             models.CheckConstraint(
                 condition=models.Q(waived_by__isnull=True) | ~models.Q(waiver_reason=""),
                 name="job_waiver_has_a_reason",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(limit_share_minor__isnull=True) | models.Q(limit_share_minor__gt=0),
+                name="job_limit_share_is_some",
             ),
             models.CheckConstraint(
                 condition=models.Q(caused_by_job__isnull=True) | ~models.Q(caused_by_job=models.F("id")),

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopapp.models import Decision, Stage, Thing, ToldHow, WorkOrder
+from shopapp.models import Decision, Outcome, Stage, Thing, ToldHow, WorkOrder
 from shopapp.queries.actuals import in_words
 
 SHOWN = 60
@@ -24,6 +24,8 @@ VERBS = {
     "log fluid": gettext_lazy("logged a fluid"),
     "add photo": gettext_lazy("added a photo"),
     "record test": gettext_lazy("recorded a test"),
+    "end job": gettext_lazy("wrote how a job ended"),
+    "waive test": gettext_lazy("let a job go without its test"),
     "start quote": gettext_lazy("started a quote"),
     **dict.fromkeys(
         ("add option", "edit option", "remove option", "add line", "edit line", "remove line"),
@@ -56,6 +58,7 @@ NAMED = {
     "use part": "part",
     "log fluid": "product",
     "hand back": "to",
+    "waive test": "why",
 }
 
 
@@ -75,8 +78,15 @@ def feed_of(work_order: WorkOrder) -> tuple[FeedRow, ...]:
     told = [
         FeedRow(happened_at=at, who=who, deed=str(VERBS.get(verb, verb)), detail=_detail(verb, payload))
         for at, who, verb, payload in rows[:SHOWN]
+        if not _leads_nowhere(verb, payload)
     ]
     return tuple(row for row, newer in zip(told, [None, *told], strict=False) if not _repeats(row, newer))
+
+
+def _leads_nowhere(verb: str, payload: str | None) -> bool:
+    """A move from a stage to the same one, as old entries hold them, tells nobody anything."""
+    facts = json.loads(payload) if verb == "move job" and payload else {}
+    return bool(facts) and facts["from"] == facts["to"]
 
 
 def _repeats(row: FeedRow, newer: FeedRow | None) -> bool:
@@ -100,6 +110,8 @@ def _detail(verb: str, payload: str | None) -> str:
 def _named(verb: str, facts: Mapping[str, Any]) -> str:
     if verb == "tell customer":
         return str(ToldHow(facts["how"]).label)
+    if verb == "end job":
+        return f"{Outcome(facts['outcome']).label}: {facts['why']}"
     if verb == "answer quote":
         return str(Decision(facts["decision"]).label)
     if verb in CUSTODY:

@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp.models import (
+    DECLINED_OUTCOMES,
     Allocation,
     BilledSource,
     FluidEntry,
@@ -21,6 +22,7 @@ from shopapp.models import (
     QuoteLine,
     Shop,
     TimeEntry,
+    Way,
     WorkOrder,
 )
 from shopapp.queries.approvals import approved_answers
@@ -29,8 +31,6 @@ from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
 from shopapp.queries.vessels import boat_words
 
-# proved (or needing no proof), or left as it is: nothing sends such a job back to the bench
-ENDED = (Outcome.DONE, Outcome.DECLINED)
 # what tells when somebody worked on a job
 WORKED: tuple[tuple[type[Model], str], ...] = (
     (PartUsed, "happened_at"),
@@ -53,15 +53,18 @@ def billable_lines(work_order: WorkOrder) -> list[QuoteLine]:
 def unbilled_lines() -> "QuerySet[QuoteLine]":
     """Lines the customer pays, of the approved option of each job that has ended, on no issued invoice yet.
 
-    A declined job counts too: who signs "leave it" may owe the diagnosis and the putting together. "Not
-    now" and a declined quote name no option, so they bill nothing.
+    Of a declined job only "leave it" counts: who signs that may owe the diagnosis and the putting together.
+    "Not now" and a declined quote name no option, so they bill nothing; nor does work that was agreed first
+    and called off later.
     """
+    is_done = Q(option__choice__job__outcome=Outcome.DONE)
+    is_left = Q(option__choice__job__outcome__in=DECLINED_OUTCOMES, option__way=Way.LEAVE)
     in_force = approved_answers(OuterRef("option__choice__job")).values("option")[:1]
     billed = BilledSource.objects.filter(plan_line=OuterRef("pk"), line__invoice__issued_at__isnull=False)
     return QuoteLine.objects.filter(
+        is_done | is_left,
         ~Exists(billed),
         option=Subquery(in_force),
-        option__choice__job__outcome__in=ENDED,
         payer=Payer.CUSTOMER,
     )
 

@@ -1,11 +1,24 @@
 """What comes next on a job and on a visit: one step for the viewer, or a sentence why there is none."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shopapp import access
 from shopapp.models import Job, Outcome, Person, Stage, WorkOrder
+
+# what is left to say of a job that has ended
+ENDED: Mapping[str, Any] = {
+    Outcome.DONE: gettext_lazy("The work on this job is finished."),
+    Outcome.NO_FAULT: gettext_lazy("No fault was found. There is nothing to put right."),
+    Outcome.DECLINED: gettext_lazy("The customer declined. The boat goes home put back together."),
+    Outcome.DECLINED_IN_BOXES: gettext_lazy("The customer declined. It goes home in boxes."),
+    Outcome.DECLINED_AS_SCRAP: gettext_lazy("The customer declined and leaves it here for scrap."),
+    Outcome.LATER: gettext_lazy("Put off to another visit."),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,9 +86,7 @@ def _step(job: Job, word: str, name: str, *, is_post: bool = False, anchor: str 
 def _sentence_at(job: Job) -> str:
     if job.stage == Stage.BOOKED:
         return _("Booked. The work begins when the boat is here.")
-    if job.outcome == Outcome.DECLINED:
-        return _("The customer declined. The boat goes home as it is.")
-    return _("The work on this job is finished.") if job.outcome == Outcome.DONE else ""
+    return str(ENDED.get(job.outcome, ""))
 
 
 def _after_diagnosis(job: Job, *, viewer: Person, offer: Offer) -> Next:

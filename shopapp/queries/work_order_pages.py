@@ -9,6 +9,7 @@ from typing import Any
 from shopapp import access
 from shopapp.calc.money import from_minor
 from shopapp.models import (
+    DECLINED_OUTCOMES,
     Invoice,
     Job,
     Outcome,
@@ -196,7 +197,7 @@ def _desk_part(
         may_bill=bill.is_needed and bill.draft is None,
         technicians=technicians(),
         next=next_of_visit(
-            work_order, bill=bill, is_all_declined=all(job.outcome == Outcome.DECLINED for job in jobs)
+            work_order, bill=bill, is_all_declined=all(job.outcome in DECLINED_OUTCOMES for job in jobs)
         ),
     )
 

@@ -11,19 +11,20 @@ from tests.factories import JobFactory, WorkOrderFactory
 
 pytestmark = pytest.mark.django_db
 
-# who may follow whom, written down from the description of the path (a booked boat arrives; what was found
-# goes to the customer, with or without a diagnosis; agreed work waits in line, is taken in hand, tested,
-# ready and gone; a failed test leads back; an answer may also lead back to diagnosis, to a new revision, or
-# past the work to ready when everything was declined; only what has not gone to the customer is cancelled)
+# who may follow whom, written down from the description of the path (what was found goes to the customer,
+# with or without a diagnosis; agreed work waits in line, is taken in hand, tested, ready and gone; small work
+# begins under the spending limit without a quote; what ends without work is ready at once; only what has not
+# gone to the customer is cancelled) and of the ways back (a diagnosis begun by mistake, a quote taken back,
+# work laid down again, a failed test, something else found, a job asked about again)
 STEPS = """
-booked > here cancelled
-here > diagnosis with_customer cancelled
-diagnosis > with_customer cancelled
-with_customer > diagnosis with_customer in_line ready
-in_line > in_hand
-in_hand > test ready
-test > in_hand ready
-ready > gone
+booked > cancelled
+here > diagnosis with_customer in_hand ready cancelled
+diagnosis > here with_customer in_hand ready cancelled
+with_customer > diagnosis in_line ready
+in_line > diagnosis in_hand ready
+in_hand > diagnosis in_line test ready
+test > diagnosis in_hand ready
+ready > diagnosis in_hand gone
 gone >
 cancelled >
 """

@@ -68,7 +68,15 @@ def test_job_waits_for_the_customer(viewer: Person, offer: Offer, word: str) -> 
     [
         (Stage.BOOKED, Outcome.OPEN, "Booked. The work begins when the boat is here."),
         (Stage.READY, Outcome.DONE, "The work on this job is finished."),
-        (Stage.READY, Outcome.DECLINED, "The customer declined. The boat goes home as it is."),
+        (
+            Stage.READY,
+            Outcome.DECLINED,
+            "The customer declined. The boat goes home put back together.",
+        ),
+        (Stage.READY, Outcome.DECLINED_IN_BOXES, "The customer declined. It goes home in boxes."),
+        (Stage.READY, Outcome.DECLINED_AS_SCRAP, "The customer declined and leaves it here for scrap."),
+        (Stage.READY, Outcome.LATER, "Put off to another visit."),
+        (Stage.READY, Outcome.NO_FAULT, "No fault was found. There is nothing to put right."),
         (Stage.CANCELLED, Outcome.OPEN, ""),
     ],
 )

@@ -122,7 +122,8 @@ def test_quote_may_be_written_before_it_is_sent(ilse: Person, stage: Stage, may_
         (Stage.IN_HAND, Outcome.OPEN, False),
         (Stage.TEST, Outcome.OPEN, False),
         (Stage.READY, Outcome.DONE, True),
-        (Stage.READY, Outcome.DECLINED, True),
+        # agreed first, called off later
+        (Stage.READY, Outcome.DECLINED, False),
     ],
 )
 def test_invoice_may_be_written_for_what_has_ended(
