@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -10,6 +11,7 @@ from shopapp import access
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.approvers import require_within_limit
 from shopapp.actions.links import revoke_links
 from shopapp.actions.quote_drafts import lock_revision
 from shopapp.actions.refusals import NotAllowed, Refused
@@ -20,11 +22,14 @@ from shopapp.calc.money import to_minor
 from shopapp.documents.canonical import canonical, digest
 from shopapp.documents.quotes import signed_digest
 from shopapp.models import (
+    SPOKEN,
+    AnswerHow,
     Approval,
     ApprovedChoice,
     CustomerLink,
     Decision,
     Job,
+    LinkPurpose,
     Outcome,
     QuoteChoice,
     QuoteOption,
@@ -33,6 +38,7 @@ from shopapp.models import (
     Stage,
     Way,
 )
+from shopapp.queries.approvals import authorised
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import (
     Content,
@@ -52,6 +58,7 @@ class DecisionInput:
     """What a customer sends: choice id → option id, or ``None`` for "not now"; a name; maybe a drawing.
 
     Nothing here carries money: amounts are the server's. A declined quote takes "not now" for every job.
+    ``wants_parts_back`` is ``None`` where the shop does not offer replaced parts back.
     """
 
     is_declined: bool
@@ -61,42 +68,76 @@ class DecisionInput:
     reason: str = ""
     address: str | None = None
     device: str = ""
+    wants_parts_back: bool | None = None
 
 
 @transaction.atomic
 def decide(revision_pk: int, data: DecisionInput, *, by: Actor) -> Approval:
-    """Write the customer's answer to a sent revision and move its jobs on.
+    """Write the answer of a customer behind a link to a sent revision and move its jobs on.
 
-    What is approved is what was shown: the content is rebuilt from the rows and must say what was stored
-    when it was sent; only words of the program may differ, and the stored ones count. The chain gets the
-    hash of the signed answer and of the drawing. Locks the work order, the revision, last the chain head:
-    of a hundred senders the first answers, the others are refused. If the power fails, either the answer is
-    there with everything that follows from it, or the quote is still open. Raises NotAllowed, Refused,
-    BadInput.
+    See ``settle`` for what is written and compared. Locks the work order, the revision, last the chain
+    head: of a hundred senders the first answers, the others are refused. If the power fails, either the
+    answer is there with everything that follows from it, or the quote is still open. Raises NotAllowed,
+    Refused, BadInput.
     """
     link = _link_of(by)
     revision = lock_revision(revision_pk)
-    _require_open(revision, link=link, by=by)
-    rows = revision_rows(revision_pk)
+    _require_door(revision, link=link, by=by)
+    is_theirs = link.purpose == LinkPurpose.PHONE
+    answer = Approval(
+        how=AnswerHow.LINK if is_theirs else AnswerHow.SIGNED_HERE,
+        signed_name=name_given(data.signed_name),
+        strokes=checked_strokes(data.strokes),
+        reason=data.reason,
+        decided_at=by.at,
+        # whoever hands the tablet over sees it signed; nobody of the shop is there when a phone is
+        witness=None if is_theirs else link.created_by,
+        address=data.address,
+        device=_printable(data.device)[:300],
+        wants_parts_back=data.wants_parts_back,
+    )
+    entries = settle(revision, answer, chosen=None if data.is_declined else data.chosen, by=by)
+    activity.record(entries, by=by)
+    return answer
+
+
+def settle(
+    revision: QuoteRevision, answer: Approval, *, chosen: Mapping[int, int | None] | None, by: Actor
+) -> list[Entry]:
+    """Write an answer to a (locked) revision with all that follows from it; returns what to record.
+
+    ``answer`` holds who answers, how and when, and is not saved yet; ``chosen`` is ``None`` for no to
+    everything. What is approved is what was shown: the content is rebuilt from the rows and must say what
+    was stored when it was sent; only words of the program may differ, and the stored ones count. The chain
+    gets the hash of the answer and of the drawing. A supplement adds to what was agreed: its answer moves
+    no job. Raises Refused, BadInput.
+    """
+    _require_open(revision, at=answer.decided_at)
+    rows = revision_rows(revision.pk)
     content = _content_as_shown(rows)
-    chosen = _chosen(rows, data)
-    approval = _write(revision, data, chosen=chosen, content=content, by=by)
+    options = _chosen(rows, chosen)
+    _fill(answer, revision=revision, chosen=options, content=content)
+    require_within_limit(answer, work_order=revision.quote.work_order)
+    _save(answer, chosen=options)
     QuoteRevision.objects.filter(pk=revision.pk).update(state=RevisionState.DECIDED)
+    revision.state = RevisionState.DECIDED
     revoke_links([revision.pk], by=by)
     work_order = revision.quote.work_order
-    moves = [_move(choice, option=chosen[choice.pk], revision=revision) for choice in rows.choices.all()]
-    entry = Entry(verb=ANSWERED, record=revision, facts=_told(approval), work_order=work_order)
-    activity.record([entry, *moves], by=by)
-    return approval
+    entry = Entry(verb=ANSWERED, record=revision, facts=_told(answer), work_order=work_order)
+    if revision.quote.is_supplement:
+        return [entry]
+    choices = rows.choices.all()
+    return [entry, *(_move(choice, option=options[choice.pk], revision=revision) for choice in choices)]
 
 
 def _told(approval: Approval) -> Payload:
-    return {
+    told: dict[str, str | int | bool | None] = {
         "decision": approval.decision,
         "with_tax_minor": approval.with_tax_minor,
         "signed_sha256": approval.signed_sha256,
         "strokes_sha256": digest(approval.strokes),
     }
+    return told if approval.how == AnswerHow.SIGNED_HERE else told | {"how": str(approval.how)}
 
 
 def _link_of(by: Actor) -> CustomerLink:
@@ -105,17 +146,24 @@ def _link_of(by: Actor) -> CustomerLink:
     return by.link
 
 
-def _require_open(revision: QuoteRevision, *, link: CustomerLink, by: Actor) -> None:
+def _require_door(revision: QuoteRevision, *, link: CustomerLink, by: Actor) -> None:
     now = CustomerLink.objects.get(pk=link.pk)
     if not access.link_reaches(now, revision):
         raise NotAllowed(_("This link does not lead to this quote."))
+    if revision.state in (RevisionState.REPLACED, RevisionState.DECIDED):
+        return
+    if now.revoked_at is not None or now.expires_at <= by.at:
+        raise Refused(_("This link is no longer in force. Please ask the shop for a new one."))
+
+
+def _require_open(revision: QuoteRevision, *, at: datetime) -> None:
     if revision.state == RevisionState.REPLACED:
         raise Refused(_("This quote was replaced by a newer one. Please ask the shop for the newer one."))
     if revision.state == RevisionState.DECIDED:
         raise Refused(_("This quote is answered already."))
-    if revision.state != RevisionState.SENT or now.revoked_at is not None or now.expires_at <= by.at:
-        raise Refused(_("This link is no longer in force. Please ask the shop for a new one."))
-    if revision.valid_until_date is None or local_day(the_shop(), by.at) > revision.valid_until_date:
+    if revision.state != RevisionState.SENT:
+        raise Refused(_("This quote was not sent yet. Send it first."))
+    if revision.valid_until_date is None or local_day(the_shop(), at) > revision.valid_until_date:
         raise Refused(_("The prices of this quote have run out. Please ask the shop for a new one."))
 
 
@@ -130,63 +178,67 @@ def _content_as_shown(revision: QuoteRevision) -> Content:
     return content
 
 
-def _chosen(revision: QuoteRevision, data: DecisionInput) -> dict[int, QuoteOption | None]:
+def _chosen(
+    revision: QuoteRevision, wanted: Mapping[int, int | None] | None
+) -> dict[int, QuoteOption | None]:
     """Choice id → option; every choice has exactly one answer, each option belongs to its choice."""
     choices = list(revision.choices.all())
-    if data.is_declined:
+    if wanted is None:
         return dict.fromkeys((choice.pk for choice in choices), None)
-    strange = sorted(set(data.chosen) - {choice.pk for choice in choices})
+    strange = sorted(set(wanted) - {choice.pk for choice in choices})
     if strange:
         raise BadInput("choice", strange[0], _("a choice of this quote"))
-    return {choice.pk: _option_of(choice, data) for choice in choices}
+    return {choice.pk: _option_of(choice, wanted) for choice in choices}
 
 
-def _option_of(choice: QuoteChoice, data: DecisionInput) -> QuoteOption | None:
+def _option_of(choice: QuoteChoice, wanted: Mapping[int, int | None]) -> QuoteOption | None:
     field = f"choice-{choice.pk}"
-    if choice.pk not in data.chosen:
+    if choice.pk not in wanted:
         raise BadInput(field, "", _("one of the options, or not now"))
-    wanted = data.chosen[choice.pk]
-    option = next((one for one in choice.options.all() if one.pk == wanted), None)
-    if wanted is not None and option is None:
-        raise BadInput(field, wanted, _("one of the options, or not now"))
+    pk = wanted[choice.pk]
+    option = next((one for one in choice.options.all() if one.pk == pk), None)
+    if pk is not None and option is None:
+        raise BadInput(field, pk, _("one of the options, or not now"))
     return option
 
 
-def _write(
-    revision: QuoteRevision,
-    data: DecisionInput,
+def _fill(
+    answer: Approval,
     *,
+    revision: QuoteRevision,
     chosen: Mapping[int, QuoteOption | None],
     content: Content,
-    by: Actor,
-) -> Approval:
-    options = [option.pk for option in chosen.values() if option is not None]
-    totals, currency = chosen_totals(content, options=options), content["facts"]["rules"]["currency"]
+) -> None:
+    """The amounts of exactly what was chosen; where nobody signed, also what it all comes to then."""
+    options = [option for option in chosen.values() if option is not None]
+    totals = chosen_totals(content, options=[option.pk for option in options])
+    currency = content["facts"]["rules"]["currency"]
+    answer.revision = revision
+    # whoever answers "not now" for everything has declined
+    answer.decision = Decision.APPROVED if options else Decision.DECLINED
+    answer.without_tax_minor = to_minor(totals.without_tax, currency=currency)
+    answer.with_tax_minor = to_minor(totals.with_tax, currency=currency)
+    if answer.decision == Decision.DECLINED:
+        answer.extra_work, answer.wants_parts_back = "", None
+    elif answer.how in SPOKEN:
+        answer.extra_work = answer.extra_work or "; ".join(option.title for option in options)
+        answer.extra_minor = answer.without_tax_minor
+        agreed = authorised(revision.quote.work_order).agreed_minor
+        answer.new_total_minor = agreed + answer.without_tax_minor
+
+
+def _save(answer: Approval, *, chosen: Mapping[int, QuoteOption | None]) -> None:
     picked = {choice: option.pk if option is not None else None for choice, option in chosen.items()}
-    approval = Approval(
-        revision=revision,
-        # whoever answers "not now" for everything has declined
-        decision=Decision.APPROVED if options else Decision.DECLINED,
-        without_tax_minor=to_minor(totals.without_tax, currency=currency),
-        with_tax_minor=to_minor(totals.with_tax, currency=currency),
-        signed_name=_signed_name(data),
-        strokes=checked_strokes(data.strokes),
-        reason=data.reason,
-        decided_at=by.at,
-        witness=_link_of(by).created_by,
-        address=data.address,
-        device=_printable(data.device)[:300],
-    )
-    approval.signed_sha256 = signed_digest(approval, chosen=picked)
-    approval.save(force_insert=True)
+    answer.signed_sha256 = signed_digest(answer, chosen=picked)
+    answer.save(force_insert=True)
     ApprovedChoice.objects.bulk_create(
-        [ApprovedChoice(approval=approval, choice_id=pk, option=option) for pk, option in chosen.items()]
+        [ApprovedChoice(approval=answer, choice_id=pk, option=option) for pk, option in chosen.items()]
     )
-    return approval
 
 
-def _signed_name(data: DecisionInput) -> str:
-    name = data.signed_name.strip()
+def name_given(text: str) -> str:
+    """The name of whoever answers. Raises BadInput (``signed_name``)."""
+    name = text.strip()
     if not name or len(name) > LONGEST_NAME:
         raise BadInput("signed_name", name, _("your name, in at most 120 letters"))
     return name

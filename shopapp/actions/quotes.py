@@ -191,7 +191,19 @@ def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = 
     stored, jobs moved) or it is still a draft.
     """
     draft = lock_draft(revision_pk, by=by)
-    revision = revision_rows(revision_pk)
+    sent, entries = freeze(draft, version=version, by=by, seen_sha256=seen_sha256)
+    activity.record(entries, by=by)
+    return sent
+
+
+def freeze(
+    draft: QuoteRevision, *, version: int, by: Actor, seen_sha256: str = ""
+) -> tuple[QuoteRevision, list[Entry]]:
+    """Freeze a (locked) draft as the customer sees it; returns it, sent, and what to record.
+
+    A supplement asks beside what was agreed, so it moves no job. Raises Refused, Stale.
+    """
+    revision = revision_rows(draft.pk)
     content = draft_content(revision, at=by.at)
     _require_sendable(revision, content)
     text = canonical(content)
@@ -207,13 +219,15 @@ def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = 
     }
     sent = versions.save_edit(draft, version=version, changes=changes)
     work_order = draft.quote.work_order
-    moves = [
-        move_job(choice.job, Stage.WITH_CUSTOMER, work_order=work_order) for choice in revision.choices.all()
-    ]
     facts = {"shown": sent.shown_sha256}
     entry = Entry(verb="send quote", record=sent, facts=facts, work_order=work_order)
-    activity.record([entry, *moves], by=by)
-    return sent
+    if draft.quote.is_supplement:
+        return sent, [entry]
+    choices = revision.choices.all()
+    return sent, [
+        entry,
+        *(move_job(choice.job, Stage.WITH_CUSTOMER, work_order=work_order) for choice in choices),
+    ]
 
 
 def _require_sendable(revision: QuoteRevision, content: Content) -> None:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from shopapp.documents.canonical import canonical, digest
 from shopapp.documents.papers import paper_bytes
-from shopapp.models import Approval, ApprovedChoice, QuoteRevision
+from shopapp.models import SPOKEN, AnswerHow, Approval, ApprovedChoice, QuoteRevision
 from shopapp.queries.customer_quotes import PageJob, page_jobs
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shown import Content, content_on_frozen_facts, figures, stored_content
@@ -52,7 +52,7 @@ def verified_content(revision: QuoteRevision) -> Content:
 
 def verified_approval(revision: QuoteRevision) -> Approval | None:
     """The answer to a revision, once its signature still fits its rows. Raises NotAsShown; two queries."""
-    approval = Approval.objects.select_related("witness").filter(revision=revision).first()
+    approval = Approval.objects.select_related("witness", "recorded_by").filter(revision=revision).first()
     if approval is None:
         return None
     chosen = dict(ApprovedChoice.objects.filter(approval=approval).values_list("choice", "option"))
@@ -66,6 +66,7 @@ def signed_digest(approval: Approval, *, chosen: Mapping[int, int | None]) -> st
     """SHA-256 over all that an answer says; what was shown (its text, with the consent in it) by its hash.
 
     ``chosen`` maps choices to options. Address and device are left out: they prove little and may be erased.
+    What an answer on the shop's tablet does not have is not in it either, so that the oldest still hold.
     """
     signed = {
         "shown": digest(approval.revision.shown),
@@ -79,7 +80,22 @@ def signed_digest(approval: Approval, *, chosen: Mapping[int, int | None]) -> st
         "time": approval.decided_at.astimezone(UTC).isoformat(timespec="microseconds"),
         "witness": approval.witness_id,
     }
-    return digest(canonical(signed))
+    return digest(canonical(signed | _unsigned_facts(approval)))
+
+
+def _unsigned_facts(approval: Approval) -> dict[str, Any]:
+    """How it was answered where not on the tablet; what was told and written down where nobody signed."""
+    facts: dict[str, Any] = {}
+    if approval.wants_parts_back is not None:
+        facts["wants_parts_back"] = approval.wants_parts_back
+    if approval.how != AnswerHow.SIGNED_HERE:
+        facts["how"] = str(approval.how)
+    if approval.how in SPOKEN and approval.recorded_at is not None:
+        names = ("called_number", "extra_work", "extra_minor", "new_total_minor", "relation")
+        facts |= {name: getattr(approval, name) for name in names}
+        facts["recorded_by"] = approval.recorded_by_id
+        facts["recorded_at"] = approval.recorded_at.astimezone(UTC).isoformat(timespec="microseconds")
+    return facts
 
 
 def quote_pdf(revision: QuoteRevision, *, photos: Mapping[str, Path]) -> bytes:

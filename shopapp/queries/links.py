@@ -52,7 +52,9 @@ def _state(link: CustomerLink, *, revision: QuoteRevision) -> DoorState | None:
         return DoorState.OPEN if revision.state == RevisionState.SENT else None
     answer: Approval | None = getattr(revision, "approval", None)
     if answer is not None:
-        return DoorState.ANSWERED if answer.decided_at == link.revoked_at else None
+        # one that was told by telephone was written down later, which is when the doors were shut
+        written_at = answer.recorded_at or answer.decided_at
+        return DoorState.ANSWERED if written_at == link.revoked_at else None
     return DoorState.REPLACED if _was_replaced(revision, at=link.revoked_at) else None
 
 

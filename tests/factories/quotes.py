@@ -12,8 +12,11 @@ from shopapp.actions.quote_drafts import LineInput, OptionInput
 from shopapp.models import (
     Approval,
     CustomerLink,
+    Job,
     LineKind,
     Person,
+    Quote,
+    QuoteChoice,
     QuoteOption,
     QuoteRevision,
     Unit,
@@ -113,3 +116,14 @@ def add_lines(option: QuoteOption, lines: Sequence[LineInput], *, by: Actor) -> 
     """More lines to an option."""
     for line in lines:
         quotes.add_line(option.pk, line, by=by)
+
+
+def sent_supplement(job: Job, person: Person, *, at: datetime) -> QuoteRevision:
+    """Extra work on a job that is agreed already, sent: two seals for 36.80 without tax."""
+    by = desk(person, at=at)
+    quote = Quote.objects.create(work_order=job.work_order, number=f"S-{job.pk:05d}", is_supplement=True)
+    draft = QuoteRevision.objects.create(quote=quote, revision=1, created_at=at)
+    choice = QuoteChoice.objects.create(revision=draft, job=job)
+    option = quotes.add_option(choice.pk, SEALS, by=by)
+    quotes.add_line(option.pk, SEAL, by=by)
+    return quotes.send_quote(draft.pk, version=1, by=by)
