@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from fractions import Fraction
 from hashlib import sha256
 
 from shopapp.actions.actor import Actor
@@ -57,13 +58,20 @@ class Offered:
     warranty_months: int = 12
     warranty_covers: str = "pump and labour"
     lines: Sequence[Planned] = field(default_factory=lambda: [Planned()])
+    discount_e4: int = 0
 
 
 def approve(job: Job, offered: Offered) -> QuoteOption:
     """A sent and approved quote for one job; what was shown is not the matter here."""
     number = f"TQ-{Quote.objects.count() + 1:05d}"
     quote = Quote.objects.create(work_order=job.work_order, number=number)
-    revision = QuoteRevision.objects.create(quote=quote, revision=1, created_at=DECIDED_AT)
+    revision = QuoteRevision.objects.create(
+        quote=quote,
+        revision=1,
+        created_at=DECIDED_AT,
+        discount_e4=offered.discount_e4,
+        discount_reason="Regular customer" if offered.discount_e4 else "",
+    )
     choice = QuoteChoice.objects.create(revision=revision, job=job)
     option = QuoteOption.objects.create(
         choice=choice,
@@ -89,7 +97,7 @@ def approve(job: Job, offered: Offered) -> QuoteOption:
     approval = Approval.objects.create(
         revision=revision,
         decision=Decision.APPROVED,
-        without_tax_minor=0,
+        without_tax_minor=sum(map(_coins, offered.lines)),
         with_tax_minor=0,
         signed_name="Sam Rivers",
         decided_at=DECIDED_AT,
@@ -98,6 +106,16 @@ def approve(job: Job, offered: Offered) -> QuoteOption:
     ApprovedChoice.objects.create(approval=approval, choice=choice, option=option)
     QuoteRevision.objects.filter(pk=revision.pk).update(state=RevisionState.DECIDED)
     return option
+
+
+def _coins(line: Planned) -> int:
+    """What a line adds to the amount that was approved, in coins of 1/100 half up."""
+    if line.payer != "customer":
+        return 0
+    exact = Fraction(line.quantity_milli * line.unit_price_e4, 100_000) * (
+        1 - Fraction(line.discount_e4, 10_000)
+    )
+    return int(exact + Fraction(1, 2))
 
 
 def _seal(revision: QuoteRevision) -> None:

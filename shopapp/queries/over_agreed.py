@@ -1,0 +1,274 @@
+"""What of a visit goes beyond what its customer agreed to, and which rows of the actual book wait for that.
+
+The figures are the desk's; a technician is told in words. Whoever bills asks ``held_back``.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from typing import Any
+
+from django.db.models import Exists, F, IntegerField, Model, OuterRef, QuerySet, Value
+from django.utils.translation import gettext as _
+
+from shopapp.calc.agreed import (
+    BEYOND,
+    HELD,
+    MILLI,
+    Bargain,
+    Deal,
+    Piece,
+    Standing,
+    Weighed,
+    allowed,
+    beyond,
+    less,
+    weigh,
+    whole_coins,
+)
+from shopapp.calc.money import Rounding, minor_digits
+from shopapp.models import (
+    BilledSource,
+    FeeEntry,
+    FluidEntry,
+    Job,
+    PartUsed,
+    Payer,
+    PriceKind,
+    QuoteLine,
+    Shop,
+    SubletEntry,
+    TimeEntry,
+    WorkOrder,
+)
+from shopapp.queries.approvals import approved_options, authorised
+from shopapp.queries.shop import the_shop
+
+E4 = 10_000
+MINUTES_AN_HOUR = 60
+# the books by the name that a claim of a billed line gives them; how their amounts are counted, and in how
+# many to one of what the price is for
+BOOKS: tuple[tuple[str, type[Model], Any, int], ...] = (
+    ("part_used", PartUsed, F("quantity_milli"), MILLI),
+    ("time_entry", TimeEntry, F("minutes"), MINUTES_AN_HOUR),
+    ("fluid_entry", FluidEntry, F("filled_ml"), MILLI),
+    ("sublet_entry", SubletEntry, Value(1), 1),
+    ("fee_entry", FeeEntry, F("quantity_milli"), MILLI),
+)
+COLUMNS = (
+    "id",
+    "book",
+    "amount",
+    "to_one",
+    "job_id",
+    "unit_price_e4",
+    "plan_line_id",
+    "less_line",
+    "less_whole",
+    "override_by_id",
+    "is_billed",
+    "happened_at",
+)
+BARGAINS = {PriceKind.FIXED: Bargain.FIXED, PriceKind.CEILING: Bargain.CEILING}
+
+# (the column by which a billed line claims the row, its id): ("part_used", 7)
+type RowKey = tuple[str, int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeldRow:
+    """A row that waits, with the coins it would add (nothing while it has no price) and why it waits."""
+
+    key: RowKey
+    job_pk: int
+    standing: Standing
+    coins: int
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class OverAgreed:
+    """What was agreed, what the customer's rows come to, and what of them goes beyond it; without tax.
+
+    ``worth_minor`` is what the customer would pay if everything were billed, without what the owner took
+    on themselves to bill (``by_owner_minor``); ``over_minor`` is the part of it that nobody agreed to.
+    """
+
+    authorised_minor: int
+    limit_minor: int
+    worth_minor: int
+    by_owner_minor: int
+    over_minor: int
+    held: tuple[HeldRow, ...]
+
+    @property
+    def is_over(self) -> bool:
+        """Whether something was done that nobody agreed to."""
+        return any(row.standing in BEYOND for row in self.held)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Agreed:
+    """The deals of a visit, and since when each job has one."""
+
+    deals: Mapping[int, Deal]
+    since: Mapping[int, datetime]
+
+
+def over_agreed(work_order: WorkOrder) -> OverAgreed:
+    """Weigh all that the customer of a visit would pay against what they agreed to; seven queries.
+
+    Struck rows count nowhere, rows that the shop or the maker pays are not the customer's.
+    """
+    shop, may = the_shop(), authorised(work_order)
+    agreed = _agreed(list(Job.objects.filter(work_order=work_order)), shop=shop)
+    limit = allowed(may.total_minor, over_e4=shop.over_agreed_e4)
+    rounding = Rounding(shop.rounding)
+    weighed = weigh(
+        _pieces(work_order, agreed=agreed, shop=shop), deals=agreed.deals, limit=limit, rounding=rounding
+    )
+    fixed = sum(deal.agreed for deal in agreed.deals.values() if deal.bargain == Bargain.FIXED)
+    theirs = [one for one in weighed if one.standing in BEYOND | {Standing.COUNTS}]
+    return OverAgreed(
+        authorised_minor=may.total_minor,
+        limit_minor=limit,
+        worth_minor=fixed + sum(one.coins for one in theirs),
+        by_owner_minor=sum(one.coins for one in weighed if one.standing == Standing.BY_OWNER),
+        over_minor=beyond(weighed),
+        held=tuple(_held(one) for one in weighed if one.standing in HELD),
+    )
+
+
+def held_back(work_order: WorkOrder) -> frozenset[RowKey]:
+    """The rows that may not be billed now, as (name of the claim's column, id): ("part_used", 7)."""
+    return frozenset(row.key for row in over_agreed(work_order).held)
+
+
+def why_held(standing: Standing) -> str:
+    """Why a row waits, in words for the desk."""
+    words = {
+        Standing.BEFORE_THE_PRICE: _("done before the price was agreed, and in it"),
+        Standing.EXTRA: _("not on the plan of a fixed price"),
+        Standing.NO_ROOM: _("goes beyond what the customer agreed"),
+        Standing.NOT_PRICED: _("not priced yet"),
+    }
+    return words.get(standing, "")
+
+
+def _held(one: Weighed) -> HeldRow:
+    return HeldRow(
+        key=one.piece.key,
+        job_pk=one.piece.job,
+        standing=one.standing,
+        coins=one.coins,
+        why=why_held(one.standing),
+    )
+
+
+def _agreed(jobs: Sequence[Job], *, shop: Shop) -> _Agreed:
+    """What was agreed for each job: the customer's lines of the options in force; two queries."""
+    kinds = {job.pk: PriceKind(job.price_kind) for job in jobs}
+    options = {option.pk: job for job, chosen in approved_options(jobs).items() for option in chosen}
+    lines = _agreed_lines(options)
+    by_job: dict[int, list[QuoteLine]] = defaultdict(list)
+    for line in lines:
+        by_job[options[line.option_id]].append(line)
+    agreed = {job: _sum(found, shop=shop) for job, found in by_job.items()}
+    return _Agreed(
+        deals={
+            job: Deal(
+                bargain=_bargain(kind, is_agreed=job in set(options.values())), agreed=agreed.get(job, 0)
+            )
+            for job, kind in kinds.items()
+        },
+        since={job: min(line.agreed_at for line in found) for job, found in by_job.items()},  # type: ignore[attr-defined]  # annotated
+    )
+
+
+def _bargain(kind: PriceKind, *, is_agreed: bool) -> Bargain:
+    return BARGAINS.get(kind, Bargain.AS_USED) if is_agreed else Bargain.AS_USED
+
+
+def _agreed_lines(options: Iterable[int]) -> "QuerySet[QuoteLine]":
+    lines = QuoteLine.objects.filter(option__in=list(options), payer=Payer.CUSTOMER).defer("unit_cost_e4")
+    return lines.annotate(
+        less_whole=F("option__choice__revision__discount_e4"),
+        agreed_at=F("option__answers__approval__decided_at"),
+    )
+
+
+def _sum(lines: Sequence[QuoteLine], *, shop: Shop) -> int:
+    """What agreed lines come to: each rounded once, then less the discount on the whole, rounded once."""
+    rounding = Rounding(shop.rounding)
+    by_share: dict[int, int] = defaultdict(int)
+    for line in lines:
+        exact = less(
+            _exact(line.quantity_milli, to_one=MILLI, price_e4=line.unit_price_e4, shop=shop),
+            share_e4=line.discount_e4,
+        )
+        by_share[line.less_whole] += whole_coins(exact, rounding=rounding)  # type: ignore[attr-defined]  # annotated
+    return sum(
+        whole_coins(less(Fraction(coins), share_e4=share), rounding=rounding)
+        for share, coins in by_share.items()
+    )
+
+
+def _pieces(work_order: WorkOrder, *, agreed: _Agreed, shop: Shop) -> list[Piece]:
+    """The customer's rows of the five books, oldest first; one query."""
+    books = [_book(*book, work_order=work_order) for book in BOOKS]
+    rows = books[0].union(*books[1:], all=True).order_by("happened_at", "book", "id")
+    return [_piece(row, since=agreed.since.get(row["job_id"]), shop=shop) for row in rows]
+
+
+def _book(
+    name: str, model: type[Model], amount: Any, to_one: int, *, work_order: WorkOrder
+) -> "QuerySet[Any, dict[str, Any]]":
+    billed = BilledSource.objects.filter(**{name: OuterRef("pk")}, line__invoice__issued_at__isnull=False)
+    rows: QuerySet[Any] = model._default_manager.filter(
+        job__work_order=work_order, payer=Payer.CUSTOMER, struck_at__isnull=True
+    )
+    told = rows.annotate(
+        book=Value(name),
+        amount=amount,
+        to_one=Value(to_one, output_field=IntegerField()),
+        less_line=F("plan_line__discount_e4"),
+        less_whole=F("plan_line__option__choice__revision__discount_e4"),
+        is_billed=Exists(billed),
+    )
+    values: QuerySet[Any, dict[str, Any]] = told.values(*COLUMNS)
+    return values
+
+
+def _piece(row: Mapping[str, Any], *, since: datetime | None, shop: Shop) -> Piece:
+    key = (row["book"], row["id"])
+    price_e4 = row["unit_price_e4"]
+    is_time = row["book"] == "time_entry"
+    return Piece(
+        key=key,
+        job=row["job_id"],
+        exact=_worth(row, shop=shop),
+        group=(row["job_id"], price_e4 or 0, row["less_line"] or 0) if is_time else key,
+        is_planned=row["plan_line_id"] is not None,
+        is_by_owner=row["override_by_id"] is not None,
+        is_billed=bool(row["is_billed"]),
+        is_before=since is not None and row["happened_at"] < since,
+    )
+
+
+def _worth(row: Mapping[str, Any], *, shop: Shop) -> Fraction | None:
+    """What a row comes to in exact coins: at its frozen price, less the discounts of its plan line.
+
+    None while it has no price, unless there is nothing to price: a fluid that was only drained.
+    """
+    if row["amount"] == 0:
+        return Fraction(0)
+    if row["unit_price_e4"] is None:
+        return None
+    exact = _exact(row["amount"], to_one=row["to_one"], price_e4=row["unit_price_e4"], shop=shop)
+    return less(less(exact, share_e4=row["less_line"] or 0), share_e4=row["less_whole"] or 0)
+
+
+def _exact(amount: int, *, to_one: int, price_e4: int, shop: Shop) -> Fraction:
+    return Fraction(amount * price_e4 * 10 ** minor_digits(shop.currency), to_one * E4)
