@@ -102,15 +102,20 @@ def decide(revision_pk: int, data: DecisionInput, *, by: Actor) -> Approval:
 
 
 def settle(
-    revision: QuoteRevision, answer: Approval, *, chosen: Mapping[int, int | None] | None, by: Actor
+    revision: QuoteRevision,
+    answer: Approval,
+    *,
+    chosen: Mapping[int, int | None] | None,
+    by: Actor,
+    moves_jobs: bool = True,
 ) -> list[Entry]:
     """Write an answer to a (locked) revision with all that follows from it; returns what to record.
 
     ``answer`` holds who answers, how and when, and is not saved yet; ``chosen`` is ``None`` for no to
     everything. What is approved is what was shown: the content is rebuilt from the rows and must say what
     was stored when it was sent; only words of the program may differ, and the stored ones count. The chain
-    gets the hash of the answer and of the drawing. A supplement adds to what was agreed: its answer moves
-    no job. Raises Refused, BadInput.
+    gets the hash of the answer and of the drawing. A supplement adds to what was agreed, so its answer
+    moves no job; nor does one whose caller moves the job. Raises Refused, BadInput.
     """
     _require_open(revision, at=answer.decided_at)
     rows = revision_rows(revision.pk)
@@ -124,7 +129,7 @@ def settle(
     revoke_links([revision.pk], by=by)
     work_order = revision.quote.work_order
     entry = Entry(verb=ANSWERED, record=revision, facts=_told(answer), work_order=work_order)
-    if revision.quote.is_supplement:
+    if revision.quote.is_supplement or not moves_jobs:
         return [entry]
     choices = rows.choices.all()
     return [entry, *(_move(choice, option=options[choice.pk], revision=revision) for choice in choices)]

@@ -197,11 +197,12 @@ def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = 
 
 
 def freeze(
-    draft: QuoteRevision, *, version: int, by: Actor, seen_sha256: str = ""
+    draft: QuoteRevision, *, version: int, by: Actor, seen_sha256: str = "", moves_jobs: bool = True
 ) -> tuple[QuoteRevision, list[Entry]]:
     """Freeze a (locked) draft as the customer sees it; returns it, sent, and what to record.
 
-    A supplement asks beside what was agreed, so it moves no job. Raises Refused, Stale.
+    A supplement asks beside what was agreed, so it moves no job; nor does a quote whose answer is there
+    already. Raises Refused, Stale.
     """
     revision = revision_rows(draft.pk)
     content = draft_content(revision, at=by.at)
@@ -221,7 +222,7 @@ def freeze(
     work_order = draft.quote.work_order
     facts = {"shown": sent.shown_sha256}
     entry = Entry(verb="send quote", record=sent, facts=facts, work_order=work_order)
-    if draft.quote.is_supplement:
+    if draft.quote.is_supplement or not moves_jobs:
         return sent, [entry]
     choices = revision.choices.all()
     return sent, [

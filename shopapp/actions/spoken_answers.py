@@ -13,7 +13,7 @@ from shopapp.actions.approvals import LONGEST_NAME, settle
 from shopapp.actions.quote_drafts import lock_revision
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
-from shopapp.models import SPOKEN, AnswerHow, Approval, Person, QuoteRevision
+from shopapp.models import SPOKEN, AnswerHow, Approval, Person
 
 LONGEST_NUMBER = 120
 LONGEST_RELATION = 60
@@ -54,7 +54,12 @@ def record_spoken(revision_pk: int, data: SpokenInput, *, by: Actor) -> Approval
     """
     person = desk_person(by)
     revision = lock_revision(revision_pk)
-    told_at = _moment(data.spoken_at, revision=revision, by=by)
+    told_at = moment_told(
+        data.spoken_at,
+        earliest=revision.sent_at or by.at,
+        by=by,
+        accepted=_("a time after this quote was sent"),
+    )
     answer = unsigned_answer(data, person=person, told_at=told_at, by=by)
     entries = settle(revision, answer, chosen=None if data.is_declined else data.chosen, by=by)
     activity.record(entries, by=by)
@@ -87,11 +92,13 @@ def _text(field: str, text: str, *, most: int, is_needed: bool = False) -> str:
     return text
 
 
-def _moment(told_at: datetime, *, revision: QuoteRevision, by: Actor) -> datetime:
-    """When it was told, between the moment the quote was sent and now; people give the minute only."""
-    sent_at = revision.sent_at or by.at
+def moment_told(told_at: datetime, *, earliest: datetime, by: Actor, accepted: str) -> datetime:
+    """When it was told, between ``earliest`` and now; people give the minute only.
+
+    Raises BadInput (``spoken_at``), with ``accepted`` for a time that is too early.
+    """
     if told_at > by.at + CLOCKS_DIFFER:
         raise BadInput("spoken_at", told_at.isoformat(), _("a time that has passed"))
-    if told_at < sent_at.replace(second=0, microsecond=0):
-        raise BadInput("spoken_at", told_at.isoformat(), _("a time after this quote was sent"))
-    return min(max(told_at, sent_at), by.at)
+    if told_at < earliest.replace(second=0, microsecond=0):
+        raise BadInput("spoken_at", told_at.isoformat(), accepted)
+    return min(max(told_at, earliest), by.at)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import OuterRef, QuerySet, Sum
 
@@ -54,6 +55,12 @@ def approved_option(job: Job) -> QuoteOption | None:
     """The option of the main offer that an approval in force covers for this job. One query."""
     answer = approved_answers(job).select_related("option").first()
     return answer.option if answer is not None else None
+
+
+def latest_answer_at(job: Job) -> datetime | None:
+    """When the customer last answered anything about this job. One query."""
+    answers = ApprovedChoice.objects.filter(choice__job=job).order_by("-approval__decided_at")
+    return answers.values_list("approval__decided_at", flat=True).first()
 
 
 def approved_options(jobs: Iterable[Job]) -> Mapping[int, tuple[QuoteOption, ...]]:

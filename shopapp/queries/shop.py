@@ -1,7 +1,7 @@
 """The shop's rules for sums, and the tax treatments in force on a day."""
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Protocol
 from zoneinfo import ZoneInfo
@@ -44,6 +44,11 @@ class InItsZone(Protocol):
 def local_day(shop: InItsZone, moment: datetime) -> date:
     """The shop's day at a moment."""
     return moment.astimezone(ZoneInfo(shop.time_zone)).date()
+
+
+def end_of_day(shop: InItsZone, day: date) -> datetime:
+    """The moment at which the shop's day is over."""
+    return datetime.combine(day + timedelta(days=1), time.min, tzinfo=ZoneInfo(shop.time_zone))
 
 
 def treatments_at(day: date, *, customer: Customer | None = None) -> Mapping[int, TaxTreatment]:
