@@ -14,7 +14,8 @@ from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.stages import lock_work_order, move_job
 from shopapp.calc.errors import BadInput
 from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, TestKind
-from shopapp.queries.approvals import approved_option, asking_revision
+from shopapp.queries.approvals import asking_revision
+from shopapp.queries.job_rules import is_covered
 
 SHOWN_ON_QUOTES = ("complaint", "cause")
 
@@ -61,7 +62,7 @@ def edit_findings(job_pk: int, data: FindingsInput, *, version: int, by: Actor) 
     """
     job = lock_job(job_pk, by=by)
     _require_open(job)
-    _require_fitting_test(job, data.test_kind)
+    require_fitting_test(job, data.test_kind)
     if not data.complaint.strip():
         raise BadInput("complaint", data.complaint, _("what the customer says is wrong"))
     saved = versions.save_edit(job, version=version, changes=_changes(job, data))
@@ -92,7 +93,8 @@ def _require_open(job: Job) -> None:
         raise Refused(_("This job is closed; its findings stay as they are."))
 
 
-def _require_fitting_test(job: Job, kind: TestKind) -> None:
+def require_fitting_test(job: Job, kind: TestKind) -> None:
+    """Refuse a kind of test that would unsay what a job has had, or wave it through."""
     if kind == job.test_kind:
         return
     if job.stage == Stage.READY:
@@ -125,7 +127,7 @@ def start_work(job_pk: int, *, by: Actor) -> Job:
     the job, and last the chain head. A second sender is refused. If the power fails, all of it or nothing.
     """
     job = lock_job(job_pk, by=by)
-    if approved_option(job) is None:
+    if not is_covered(job):
         raise Refused(_("The customer has not agreed to this work yet. Write and send a quote first."))
     if job.stage != Stage.IN_LINE:
         raise Refused(_("Work starts from its place in line; this job is at “%s”.") % stage_word(job))

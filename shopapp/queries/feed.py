@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopapp.models import Decision, Outcome, Stage, Thing, ToldHow, WorkOrder
+from shopapp.models import Decision, Hold, Outcome, Stage, Thing, ToldHow, WorkOrder
 from shopapp.queries.actuals import in_words
 
 SHOWN = 60
@@ -40,10 +40,19 @@ VERBS = {
     "take payment": gettext_lazy("took a payment"),
     "tell customer": gettext_lazy("told the customer that the boat is ready"),
     "hand back": gettext_lazy("handed the boat back"),
+    "release boat": gettext_lazy("let the boat go before it is paid"),
+    "cancel visit": gettext_lazy("called the visit off"),
+    "add job": gettext_lazy("added a job"),
+    "edit job": gettext_lazy("changed how a job is set"),
+    "place hold": gettext_lazy("wrote down that it waits"),
+    "chase hold": gettext_lazy("chased what it waits for"),
+    "release hold": gettext_lazy("ended a wait"),
+    "restore hold": gettext_lazy("took up a wait again"),
     "take in": gettext_lazy("took something in"),
     "let out": gettext_lazy("let something out"),
     "move thing": gettext_lazy("moved something"),
 }
+WAITS = ("place hold", "chase hold", "release hold", "restore hold")
 CUSTODY = ("take in", "let out", "move thing")
 
 # why a job was moved, as actions write it; other reasons are people's own words
@@ -58,6 +67,9 @@ NAMED = {
     "use part": "part",
     "log fluid": "product",
     "hand back": "to",
+    "release boat": "to",
+    "cancel visit": "why",
+    "add job": "what",
     "waive test": "why",
 }
 
@@ -114,6 +126,8 @@ def _named(verb: str, facts: Mapping[str, Any]) -> str:
         return f"{Outcome(facts['outcome']).label}: {facts['why']}"
     if verb == "answer quote":
         return str(Decision(facts["decision"]).label)
+    if verb in WAITS:
+        return str(Hold(facts["kind"]).label)
     if verb in CUSTODY:
         return ", ".join(filter(None, [str(Thing(facts["thing"]).label), facts["who"], facts["place"]]))
     return str(facts[NAMED[verb]]) if verb in NAMED else ""

@@ -5,9 +5,11 @@ Pages ask here what to offer, actions what to refuse, so that both say the same.
 
 from collections.abc import Mapping
 
+from django.db.models import Q, QuerySet
+
 from shopapp import access
 from shopapp.models import DECLINED_OUTCOMES, Job, Outcome, Person, QuoteOption, Stage, Way
-from shopapp.queries.approvals import approved_option
+from shopapp.queries.approvals import approved_option, approved_options, asking_revision
 
 # the ways back that a person may choose, with a reason; a quote is taken back by revising it
 BACK: Mapping[str, tuple[Stage, ...]] = {
@@ -70,3 +72,24 @@ def endings(job: Job, *, viewer: Person) -> tuple[Outcome, ...]:
 def may_waive_test(job: Job, *, viewer: Person) -> bool:
     """Whether this person may let a finished job go without its test. No query."""
     return viewer.is_owner and job.stage == Stage.TEST
+
+
+def is_price_kind_locked(job: Job) -> bool:
+    """Whether the customer has the price kind in words: on a quote that is out, or one they said yes to.
+
+    At most two queries.
+    """
+    return asking_revision(job) is not None or job.pk in approved_options([job])
+
+
+def possible_causes(job: Job) -> "QuerySet[Job]":
+    """Jobs of earlier visits of the same boat or engine, newest first: one may be where this comes from.
+
+    An earlier visit only, so nothing ever comes from itself, not even round a corner.
+    """
+    visit = job.work_order
+    same = Q(work_order__vessel=visit.vessel_id)
+    if job.engine_id is not None:
+        same |= Q(engine=job.engine_id)
+    earlier = Job.objects.filter(same, work_order__opened_at__lt=visit.opened_at)
+    return earlier.exclude(outcome=Outcome.OPEN).order_by("-work_order__opened_at", "position")

@@ -73,7 +73,7 @@ def test_nobody_is_put_on_a_closed_job(ilse: Person, wen: Person, by: By) -> Non
 
 
 def test_telling_is_remembered_with_its_way(ilse: Person, by: By) -> None:
-    work_order = job_at(Stage.READY).work_order
+    work_order = job_at(Stage.READY, outcome=Outcome.DONE).work_order
 
     tell_customer(work_order.pk, TOLD, by=by(ilse))
 
@@ -215,7 +215,9 @@ def test_boat_needs_somebody_to_take_it(ilse: Person, by: By) -> None:
 def test_cancelled_job_stays_cancelled_when_the_boat_goes(ilse: Person, by: By) -> None:
     work_order = WorkOrderFactory(stage=Stage.READY)
     for position, stage in enumerate((Stage.READY, Stage.CANCELLED), start=1):
-        Job.objects.create(work_order=work_order, position=position, complaint="x", stage=stage)
+        Job.objects.create(
+            work_order=work_order, position=position, complaint="x", stage=stage, outcome=Outcome.LATER
+        )
     tell_customer(work_order.pk, TOLD, by=by(ilse))
 
     hand_back(work_order.pk, HOME, by=by(ilse))

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from PIL import Image
 
 from shopapp.files.photos import StoredPhoto, store_photo
-from shopapp.models import Job, PartUsed, Person, QuoteLine, Stage
+from shopapp.models import Job, Outcome, PartUsed, Person, QuoteLine, Stage
 from tests.factories.invoices import Offered, Planned, approve
 from tests.factories.work_orders import JobFactory, WorkOrderFactory
 
@@ -25,9 +25,11 @@ HOURS = Planned(
 
 
 def job_at(stage: Stage, *, technician: Person | None = None, **changes: object) -> Job:
-    """A job alone on its work order, both at this stage."""
+    """A job alone on its work order, both at this stage; a ready one is done."""
     work_order = WorkOrderFactory.create(stage=stage)
-    return JobFactory.create(**{"work_order": work_order, "technician": technician} | changes)
+    outcome = Outcome.DONE if stage == Stage.READY else Outcome.OPEN
+    known = {"work_order": work_order, "technician": technician, "outcome": outcome}
+    return JobFactory.create(**known | changes)
 
 
 def agreed_job(stage: Stage, *, technician: Person | None = None, **changes: object) -> Job:
