@@ -4,7 +4,7 @@ from itertools import batched
 
 from django.db import models, transaction
 
-from shopapp.models import Customer, Engine, Invoice, SearchText, Vessel, WorkOrder
+from shopapp.models import Customer, Engine, Invoice, Part, SearchText, Vessel, WorkOrder
 from shopapp.queries.find import search_words
 
 _BATCH = 500
@@ -28,7 +28,7 @@ def rebuild() -> int:
     """
     SearchText.objects.all().delete()
     count = 0
-    for model in (Customer, Vessel, Engine, WorkOrder, Invoice):
+    for model in (Customer, Vessel, Engine, WorkOrder, Invoice, Part):
         # in the order in which they came, since the newest answer is shown first
         for batch in batched(model._default_manager.order_by("pk").iterator(chunk_size=_BATCH), _BATCH):
             index(*batch)
@@ -52,4 +52,6 @@ def _parts(row: models.Model) -> list[str]:
             return [row.number]
         case Invoice():
             return [row.number or ""]
+        case Part():
+            return [row.number, row.description]
     raise TypeError(f"{row!r} is not searched for")

@@ -32,6 +32,11 @@ def search_words(*parts: str) -> str:
     return " ".join(dict.fromkeys([*" ".join(map(normalise, parts)).split(), *filter(None, closed)]))
 
 
+def closed(text: str) -> str:
+    """A number without gaps, dashes and capitals, so that two ways of writing it are one."""
+    return _closed(_plain(text))
+
+
 def matching_ids(question: str, *, kinds: Sequence[str], limit: int = 20) -> list[tuple[str, int]]:
     """(kind, record id) of records that hold every word of the question, newest first.
 

@@ -21,11 +21,11 @@ from shopapp.queries.actuals import ActualBook, actual_book, with_used
 from shopapp.queries.approvals import approved_option
 from shopapp.queries.engines import engine_words
 from shopapp.queries.jobs import (
-    LOGGED_AT,
     EngineFacts,
     PhotoCard,
     TestRow,
     engine_facts,
+    may_log_on,
     photos_of,
     tests_of,
     with_hours,
@@ -138,7 +138,7 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
         is_ahead=row.stage in (Stage.BOOKED, Stage.HERE),
         is_in_hand=row.stage == Stage.IN_HAND,
         is_in_test=row.stage == Stage.TEST,
-        may_log=row.stage in LOGGED_AT,
+        may_log=may_log_on(row),
     )
 
 

@@ -11,6 +11,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from shopapp.models import (
     CLOSED_STAGES,
+    DECLINED_OUTCOMES,
     HourReading,
     Job,
     JobAssignment,
@@ -28,6 +29,11 @@ from shopapp.queries.visits import StageChip, stage_chip
 
 # from diagnosis to test, what happens on a job is logged
 LOGGED_AT = (Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.IN_LINE, Stage.IN_HAND, Stage.TEST)
+
+
+def may_log_on(job: Job) -> bool:
+    """Whether work is logged on a job now; what was declined is still put back together."""
+    return job.stage in LOGGED_AT or (job.stage == Stage.READY and job.outcome in DECLINED_OUTCOMES)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,7 +121,7 @@ def _facts(job: Job) -> dict[str, Any]:
         "position": job.position,
         "stage": stage_chip(job.stage),
         "is_open": job.stage not in CLOSED_STAGES,
-        "may_log": job.stage in LOGGED_AT,
+        "may_log": may_log_on(job),
         "engine": engine_facts(job),
         "complaint": job.complaint,
         "cause": job.cause,

@@ -43,6 +43,7 @@ from shopapp.models import (
     TimeEntry,
     WorkOrder,
 )
+from shopapp.queries.actual_rows import RowKey
 from shopapp.queries.approvals import approved_options, authorised
 from shopapp.queries.shop import the_shop
 
@@ -72,9 +73,6 @@ COLUMNS = (
     "happened_at",
 )
 BARGAINS = {PriceKind.FIXED: Bargain.FIXED, PriceKind.CEILING: Bargain.CEILING}
-
-# (the column by which a billed line claims the row, its id): ("part_used", 7)
-type RowKey = tuple[str, int]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_e4, to_e4
 from shopapp.calc.pricing import Band, Basis, PriceRule, price_part
-from shopapp.models import LabourRate, LineKind, MarkupBand, QuoteLine, Unit
+from shopapp.models import FeeRate, LabourRate, LineKind, MarkupBand, Part, QuoteLine, Unit
 
 WHOLE_SHARE = 10_000
 LONGEST_RULE = 200
@@ -66,6 +66,41 @@ def extra_price(cost: Decimal | None) -> Frozen:
         return {"unit_cost_e4": cost_e4, "unit_price_e4": None, "price_rule": str(error)[:LONGEST_RULE]}
     price_e4 = to_e4(priced.unit_price, field="price")
     return {"unit_cost_e4": cost_e4, "unit_price_e4": price_e4, "price_rule": priced.why[:LONGEST_RULE]}
+
+
+def list_price(part: Part, *, factor: int = 1) -> Frozen:
+    """Cost, price and rule of a part of the shop's list: its own price, else the markup on its cost.
+
+    ``factor`` says how many of the part's unit make the one that the row counts in. One query at most.
+    """
+    cost_e4 = None if part.unit_cost_e4 is None else part.unit_cost_e4 * factor
+    if part.unit_price_e4 is None:
+        return extra_price(None if cost_e4 is None else from_e4(cost_e4))
+    return {
+        "unit_cost_e4": cost_e4,
+        "unit_price_e4": part.unit_price_e4 * factor,
+        "price_rule": _("price of the parts list"),
+    }
+
+
+def own_part_price() -> Frozen:
+    """A part that the customer brought costs neither of them anything. No query."""
+    return {"unit_cost_e4": 0, "unit_price_e4": 0, "price_rule": _("the customer's own part")}
+
+
+def fee_price(rate: FeeRate) -> Frozen:
+    """What the shop usually asks for a fee. No query."""
+    return {
+        "unit_cost_e4": None,
+        "unit_price_e4": rate.unit_price_e4,
+        "price_rule": _("usual fee: %s") % rate.name,
+    }
+
+
+def hand_price(price: Decimal, *, cost_e4: int | None = None) -> Frozen:
+    """A price that somebody at the desk set, whatever the cost. No query."""
+    price_e4 = to_e4(price, field="unit_price")
+    return {"unit_cost_e4": cost_e4, "unit_price_e4": price_e4, "price_rule": _("set by hand")}
 
 
 def _bands() -> tuple[Band, ...]:

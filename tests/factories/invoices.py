@@ -59,12 +59,15 @@ class Offered:
     warranty_covers: str = "pump and labour"
     lines: Sequence[Planned] = field(default_factory=lambda: [Planned()])
     discount_e4: int = 0
+    is_supplement: bool = False
 
 
 def approve(job: Job, offered: Offered) -> QuoteOption:
     """A sent and approved quote for one job; what was shown is not the matter here."""
     number = f"TQ-{Quote.objects.count() + 1:05d}"
-    quote = Quote.objects.create(work_order=job.work_order, number=number)
+    quote = Quote.objects.create(
+        work_order=job.work_order, number=number, is_supplement=offered.is_supplement
+    )
     revision = QuoteRevision.objects.create(
         quote=quote,
         revision=1,
