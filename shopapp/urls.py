@@ -6,6 +6,8 @@ from django.views.generic import RedirectView
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="work_orders:index"), name="start"),
     path("health/", include("shopapp.web.health.urls")),
+    path("find/", include("shopapp.web.find.urls")),
+    path("calls/", include("shopapp.web.calls.urls")),
     path("people/", include("shopapp.web.people.urls")),
     path("arrivals/", include("shopapp.web.arrivals.urls")),
     path("customers/", include("shopapp.web.customers.urls")),

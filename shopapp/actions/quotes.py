@@ -6,7 +6,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
-from shopapp.actions import activity, numbering, versions
+from shopapp.actions import activity, numbering, search_texts, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.links import revoke_links
@@ -65,6 +65,7 @@ def start_quote(work_order_pk: int, *, by: Actor) -> QuoteRevision:
     if not jobs:
         raise Refused(_("Every job of this visit is with the customer, agreed or closed already."))
     quote = Quote.objects.create(work_order=work_order, number=numbering.take_number("quote"))
+    search_texts.index(quote)
     revision = QuoteRevision.objects.create(quote=quote, revision=1, created_at=by.at)
     for position, job in enumerate(jobs, start=1):
         choice = QuoteChoice.objects.create(revision=revision, job=job, position=position)

@@ -12,6 +12,10 @@ SHORTEST_MIDDLE = 3
 MOST_WORDS = 20
 # digits with gaps between them, as telephone numbers are written
 _RUN = re.compile(r"((?<!\w)\d(?:[\s().\-/]*\d)*(?!\w))")
+# a document's number: a few letters, perhaps, and figures whose leading noughts don't count
+_NUMBER = re.compile(r"([^\W\d_]{0,6})[\W_]*0*(\d{1,12})")
+# stands around such a number in the index; folding takes it out of every question, so nobody can type it
+_MARK = "№"
 # a way in which a piece of the question may be met: all of these words
 type Way = list[str]
 
@@ -37,6 +41,28 @@ def closed(text: str) -> str:
     return _closed(_plain(text))
 
 
+def number_words(number: str) -> str:
+    """A document's number as it is found exactly: without gaps and leading noughts, and without its letters.
+
+    >>> number_words("W-00042")
+    '№w42№ №42№'
+    """
+    hit = _NUMBER.fullmatch(_plain(number.strip()))
+    if hit is None:
+        return ""
+    letters, figures = hit.groups()
+    return " ".join(dict.fromkeys(f"{_MARK}{text}{figures}{_MARK}" for text in (letters, "")))
+
+
+def numbered_ids(question: str, *, kinds: Sequence[str], limit: int = 20) -> list[tuple[str, int]]:
+    """(kind, record id) of documents whose number is the question, newest first: ``w3`` is ``W-00003``.
+
+    Without letters every series is looked at. One query, and none when the question is no number.
+    """
+    exact = number_words(question).split()
+    return _hits([_test(exact[0])], kinds=kinds, limit=limit) if exact and kinds else []
+
+
 def matching_ids(question: str, *, kinds: Sequence[str], limit: int = 20) -> list[tuple[str, int]]:
     """(kind, record id) of records that hold every word of the question, newest first.
 
@@ -47,7 +73,12 @@ def matching_ids(question: str, *, kinds: Sequence[str], limit: int = 20) -> lis
     pieces = _pieces(question)
     if not pieces or not kinds:
         return []
-    tests = [_any_way(ways) for ways in pieces]
+    return _hits([_any_way(ways) for ways in pieces], kinds=kinds, limit=limit)
+
+
+def _hits(
+    tests: Sequence[tuple[str, list[str]]], *, kinds: Sequence[str], limit: int
+) -> list[tuple[str, int]]:
     condition = " AND ".join(test for test, _ in tests)
     marks = ", ".join(["%s"] * len(kinds))
     # the matches are made first: PostgreSQL would otherwise walk the primary key and skip the index

@@ -3,14 +3,24 @@
 import pytest
 
 from shopapp.actions import search_texts
-from shopapp.models import Customer, Engine, Invoice, SearchText, Vessel, WorkOrder
+from shopapp.models import (
+    Customer,
+    Engine,
+    Invoice,
+    Part,
+    Payment,
+    Quote,
+    SearchText,
+    Vessel,
+    WorkOrder,
+)
 from shopapp.queries.find import known_words, matching_ids
 from tests.factories import CustomerFactory, EngineFactory, VesselFactory, WorkOrderFactory
 from tests.models.rows import ISSUED, make
 
 pytestmark = pytest.mark.django_db
 
-KINDS = ("customer", "vessel", "engine", "workorder", "invoice")
+KINDS = ("customer", "vessel", "engine", "workorder", "invoice", "quote", "payment", "part")
 
 
 def a_customer() -> Customer:
@@ -33,8 +43,15 @@ def a_customer() -> Customer:
             "engine",
             "norsk tern t40 nt 40 00017 4000017 nt4000017",
         ),
-        (lambda: WorkOrderFactory(number="W-00042"), "workorder", "w 00042 w00042"),
-        (lambda: make(Invoice, number="INV-00007", **ISSUED), "invoice", "inv 00007 inv00007"),
+        (lambda: WorkOrderFactory(number="W-00042"), "workorder", "w 00042 w00042 №w42№ №42№"),
+        (lambda: make(Invoice, number="INV-00007", **ISSUED), "invoice", "inv 00007 inv00007 №inv7№ №7№"),
+        (lambda: make(Quote, number="Q-00310"), "quote", "q 00310 q00310 №q310№ №310№"),
+        (lambda: make(Payment, number="R-00100"), "payment", "r 00100 r00100 №r100№ №100№"),
+        (
+            lambda: Part.objects.create(number="SR-1188/B", description="Propeller shaft seal"),
+            "part",
+            "sr 1188 b sr1188b propeller shaft seal",
+        ),
     ],
     ids=KINDS,
 )
@@ -96,7 +113,10 @@ def test_rebuild_writes_every_record_anew() -> None:
 
     count = search_texts.rebuild()
 
-    rows = sum(model.objects.count() for model in (Customer, Vessel, Engine, WorkOrder, Invoice))
+    rows = sum(
+        model.objects.count()
+        for model in (Customer, Vessel, Engine, WorkOrder, Quote, Invoice, Payment, Part)
+    )
     assert (count, SearchText.objects.count()) == (rows, rows)
     assert matching_ids("otter", kinds=["vessel"]) == [("vessel", boats[1].pk), ("vessel", boats[0].pk)]
 

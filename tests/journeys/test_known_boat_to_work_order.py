@@ -57,9 +57,9 @@ def test_known_boat_is_taken_in_by_keyboard(
 
     keyboard.press("/")
     keyboard.write("kitti")
-    keyboard.press("Enter")
-    page.wait_for_url("**/arrivals/find/?q=kitti")
-    keyboard.press("Tab")
+    page.wait_for_selector("#find-answers a")
+    keyboard.press("ArrowDown")
+    keyboard.press("ArrowDown")
     keyboard.press("Enter")
     page.wait_for_url("**/arrivals/new/?vessel=*")
     keyboard.write("Gear oil looks milky")

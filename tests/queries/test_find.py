@@ -1,13 +1,22 @@
 """Finding by what people say at the counter: one table of questions, the same answers on both databases."""
 
+from collections.abc import Callable
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from shopapp.actions import search_texts
 from shopapp.models import Customer, Engine, Vessel
-from shopapp.queries.find import known_words, matching_ids, normalise, search_words
-from tests.factories import CustomerFactory, EngineFactory, VesselFactory
+from shopapp.queries.find import (
+    known_words,
+    matching_ids,
+    normalise,
+    number_words,
+    numbered_ids,
+    search_words,
+)
+from tests.factories import CustomerFactory, EngineFactory, VesselFactory, WorkOrderFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -215,14 +224,68 @@ def test_search_words_repeat_no_number() -> None:
     )
 
 
+NUMBERS = ("W-00003", "W-00030", "W-00300", "W-03003", "W-30000")
+
+
+def numbered(question: str) -> list[str]:
+    orders = {(row := WorkOrderFactory(number=number)).pk: row for number in NUMBERS}
+    search_texts.index(*orders.values())
+    found = numbered_ids(question, kinds=["workorder", "invoice"])
+    return [f"{kind} {orders[pk].number}" for kind, pk in found]
+
+
+@pytest.mark.parametrize(
+    "question", ["W-3", "w3", "W-00003", "w 3", "w00003", " W-3 ", "W–3", "3", "003", "00003", "w#3", "Ｗ-３"]
+)
+def test_number_is_found_without_noughts_and_dashes(question: str) -> None:
+    assert numbered(question) == ["workorder W-00003"]
+
+
+@pytest.mark.parametrize(
+    ("question", "orders"),
+    [
+        ("w30000", ["workorder W-30000"]),
+        ("3000", []),
+        ("q3", []),
+        ("3w", []),
+        ("w3 x", []),
+        ("", []),
+        ("w-", []),
+        ("№w3№", []),
+        ("3" * 40, []),
+    ],
+)
+def test_another_number_is_not_found(question: str, orders: list[str]) -> None:
+    assert numbered(question) == orders
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        ("W-00042", "№w42№ №42№"),
+        ("INV-10000", "№inv10000№ №10000№"),
+        ("00007", "№7№"),
+        ("2026/W-1", ""),
+        ("", ""),
+    ],
+)
+def test_number_words_drop_noughts_and_gaps(number: str, words: str) -> None:
+    assert number_words(number) == words
+
+
+def test_numbers_of_no_kind_ask_nothing(django_assert_num_queries: object) -> None:
+    with django_assert_num_queries(0):
+        assert (numbered_ids("w3", kinds=[]), numbered_ids("kelp", kinds=KINDS)) == ([], [])
+
+
 def test_known_words_of_nothing_are_empty() -> None:
     assert known_words("customer", 0) == ""
 
 
-def plan_of(question: str) -> str:
+def plan_of(question: str, ask: Callable[..., object] = matching_ids) -> str:
     """How the database means to answer the question."""
     with CaptureQueriesContext(connection) as captured:
-        matching_ids(question, kinds=KINDS)
+        ask(question, kinds=KINDS)
     explain = "EXPLAIN QUERY PLAN" if connection.vendor == "sqlite" else "EXPLAIN"
     with connection.cursor() as cursor:
         cursor.execute(f"{explain} {captured.captured_queries[-1]['sql']}")
@@ -230,16 +293,26 @@ def plan_of(question: str) -> str:
 
 
 @pytest.mark.parametrize(
-    "question", ["lindqvist", "PM60-00012", "604 555 0142", "as lindqvist", "604 555 01", "anderson 555"]
+    ("question", "ask"),
+    [
+        ("lindqvist", matching_ids),
+        ("PM60-00012", matching_ids),
+        ("604 555 0142", matching_ids),
+        ("as lindqvist", matching_ids),
+        ("604 555 01", matching_ids),
+        ("anderson 555", matching_ids),
+        ("w3", numbered_ids),
+        ("3", numbered_ids),
+    ],
 )
-def test_index_answers_at_five_thousand_rows(question: str) -> None:
+def test_index_answers_at_five_thousand_rows(question: str, ask: Callable[..., object]) -> None:
     rows = [Customer(name=f"Customer {n} Somebody", phone=f"604 {n:07d}") for n in range(5_000)]
     Customer.objects.bulk_create(rows)
     search_texts.index(*rows)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE shopapp_searchtext")
 
-    plan = plan_of(question)
+    plan = plan_of(question, ask=ask)
 
     used, scanned = {
         "sqlite": ("VIRTUAL TABLE INDEX", "SCAN shopapp_searchtext"),

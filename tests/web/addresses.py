@@ -10,6 +10,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 NAMED_BEFORE = {
     "approvals/enter/": "token",
     "approvals/photo/": "sha256",
+    "calls/": "call slip",
     "customers/": "customer",
     "customers/engine/": "engine",
     "customers/vessel/": "vessel",

@@ -9,7 +9,16 @@ from django.urls import reverse
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.invoices import draft_invoice
-from shopapp.models import JobAssignment, Person, Photo, QuoteChoice, QuoteOption, QuoteRevision, WorkOrder
+from shopapp.models import (
+    CallSlip,
+    JobAssignment,
+    Person,
+    Photo,
+    QuoteChoice,
+    QuoteOption,
+    QuoteRevision,
+    WorkOrder,
+)
 from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
 from tests.factories.invoices import finished_job, issued
 from tests.factories.jobs import stored
@@ -54,6 +63,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
     return {
         **_of_visit(visit),
         **_of_draft(draft),
+        "call slip": _slip(visit, by=by).pk,
         "photo": photo.pk,
         "sha256": photo.sha256,
         "token": token,
@@ -67,6 +77,12 @@ def _visit(technician: Person) -> WorkOrder:
     return JobFactory.create(
         work_order=WorkOrderFactory.create(stage="diagnosis"), technician=technician
     ).work_order
+
+
+def _slip(visit: WorkOrder, *, by: Actor) -> CallSlip:
+    return CallSlip.objects.create(
+        work_order=visit, name="Aud Nilsen", about="When is it ready?", taken_by=by.person, taken_at=by.at
+    )
 
 
 def _photo(visit: WorkOrder, *, by: Actor) -> Photo:

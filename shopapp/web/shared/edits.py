@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import Any, cast
 
@@ -77,5 +78,7 @@ def _shown(field: forms.Field, *, value: Any) -> str:
         return _("yes") if value else _("no")
     if isinstance(field, forms.ChoiceField):
         return str(dict(field.choices).get(value, value))  # type: ignore[arg-type]
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d %H:%M}"
     locale = getattr(field, "locale", "en")
     return format_number(value, locale=locale) if isinstance(value, Decimal) else str(value)
