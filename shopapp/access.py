@@ -23,6 +23,11 @@ def may_see_costs(person: Person) -> bool:
     return person.is_owner
 
 
+def may_set_terms(person: Person) -> bool:
+    """The shop's fees, limits and terms are the owner's to set."""
+    return person.is_owner
+
+
 def is_staff_member(person: Person) -> bool:
     """Anyone with a role in the shop."""
     return person.is_front_desk or person.is_technician or person.is_owner

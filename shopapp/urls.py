@@ -15,5 +15,6 @@ urlpatterns = [
     path("media/", include("shopapp.web.media.urls")),
     path("quotes/", include("shopapp.web.quotes.urls")),
     path("approvals/", include("shopapp.web.approvals.urls")),
+    path("shop/", include("shopapp.web.shop.urls")),
     path("invoices/", include("shopapp.web.invoices.urls")),
 ]

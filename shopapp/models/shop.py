@@ -75,6 +75,7 @@ class Shop(models.Model):
     over_agreed_e4 = models.PositiveIntegerField(default=0)
     offers_parts_back = models.BooleanField(default=True)
     lately_months = models.PositiveSmallIntegerField(default=12)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [

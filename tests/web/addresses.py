@@ -22,6 +22,7 @@ NAMED_BEFORE = {
     "quotes/for/": "work order",
     "quotes/line/": "line",
     "quotes/option/": "option",
+    "shop/fee/": "fee",
     "work-orders/": "work order",
     "work-orders/job/": "job",
 }

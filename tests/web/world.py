@@ -11,6 +11,7 @@ from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.invoices import draft_invoice
 from shopapp.models import (
     CallSlip,
+    FeeRate,
     JobAssignment,
     Person,
     Photo,
@@ -60,7 +61,9 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
     draft = draft_quote(ilse, at=at, work_order=_visit(technician))
     bill, unissued = issued(by=by), draft_invoice(finished_job().work_order_id, by=by)
     JobAssignment.objects.create(job=bill.work_order.jobs.get(), person=technician)
+    fee = FeeRate.objects.create(name=f"Lift out {visit.pk}", kind="lift", unit_price_e4=850_000)
     return {
+        "fee": fee.pk,
         **_of_visit(visit),
         **_of_draft(draft),
         "call slip": _slip(visit, by=by).pk,

@@ -1,0 +1,1 @@
+"""What the shop asks, allows and promises, set by the owner."""

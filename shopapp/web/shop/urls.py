@@ -1,0 +1,12 @@
+"""Addresses of the shop room."""
+
+from django.urls import path
+
+from shopapp.web.shop import views
+
+app_name = "shop"
+urlpatterns = [
+    path("terms/", views.terms, name="terms"),
+    path("fee/add/", views.add_fee, name="add_fee"),
+    path("fee/<int:pk>/remove/", views.remove_fee, name="remove_fee"),
+]
