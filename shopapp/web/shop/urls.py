@@ -7,6 +7,6 @@ from shopapp.web.shop import views
 app_name = "shop"
 urlpatterns = [
     path("terms/", views.terms, name="terms"),
-    path("fee/add/", views.add_fee, name="add_fee"),
-    path("fee/<int:pk>/remove/", views.remove_fee, name="remove_fee"),
+    path("add-fee/", views.add_fee, name="add_fee"),
+    path("fee/<int:pk>/remove-fee/", views.remove_fee, name="remove_fee"),
 ]

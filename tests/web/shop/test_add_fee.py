@@ -9,7 +9,7 @@ from shopapp.models import FeeRate, Person
 
 SignedIn = Callable[[Person], Client]
 Key = Callable[[], dict[str, str]]
-ADDRESS = "/shop/fee/add/"
+ADDRESS = "/shop/add-fee/"
 TYPED = {"name": "Lift out", "kind": "lift", "unit_price": "85.50", "unit": "each"}
 
 
