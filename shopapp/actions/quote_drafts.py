@@ -1,10 +1,11 @@
 """What a draft of a quote is made of: what is put in, what is refused, the lock that every change takes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from django.db import models
 from django.utils.translation import gettext as _
 
 from shopapp import access
@@ -24,14 +25,15 @@ from shopapp.models import (
     QuoteLine,
     QuoteOption,
     QuoteRevision,
+    Removed,
     RevisionState,
     Unit,
     Way,
-    WorkOrder,
 )
 from shopapp.queries.shop import tax_code_of_kind
 
 LARGEST_LINE = Decimal(10_000_000)
+LONGEST_WHAT = 200
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,12 +62,6 @@ class LineInput:
     payer: Payer = Payer.CUSTOMER
     number: str = ""
     unit_cost: Decimal | None = None
-
-
-def open_draft(work_order: WorkOrder) -> QuoteRevision | None:
-    """The revision that is being written for this (locked) visit, if there is one."""
-    drafts = QuoteRevision.objects.filter(quote__work_order=work_order, state=RevisionState.DRAFT)
-    return drafts.select_related("quote").order_by("pk").first()
 
 
 def lock_draft(revision_pk: int | None, *, by: Actor) -> QuoteRevision:
@@ -170,6 +166,34 @@ def _check_line(data: LineInput) -> None:
         raise BadInput("unit_price", data.unit_price, _("0 or more"))
     if data.quantity * data.unit_price > LARGEST_LINE:
         raise BadInput("unit_price", data.unit_price, _("a price that makes at most 10 million in all"))
+
+
+def keep_removed(
+    row: QuoteChoice | QuoteOption | QuoteLine, *, what: str, revision: QuoteRevision, by: Actor
+) -> None:
+    """Keep a row of a (locked) draft with all that hangs on it, before it is taken away."""
+    Removed.objects.create(
+        person=desk_person(by),
+        what=what[:LONGEST_WHAT],
+        revision=revision,
+        rows=[_kept(one) for one in _with_its_own(row)],
+        removed_at=by.at,
+    )
+
+
+def _with_its_own(row: models.Model) -> Iterator[models.Model]:
+    """The row, then what hangs on it: parents before children."""
+    yield row
+    if isinstance(row, QuoteChoice):
+        for option in row.options.order_by("position"):
+            yield from _with_its_own(option)
+    elif isinstance(row, QuoteOption):
+        yield from row.lines.order_by("position")
+
+
+def _kept(row: models.Model) -> Mapping[str, Any]:
+    values = {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
+    return {"table": row._meta.model_name, "values": values}
 
 
 def record_change(

@@ -1,35 +1,43 @@
 """Quotes: begun, filled with options and lines, sent, revised. What was sent never changes."""
 
+from collections.abc import Collection
 from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
-from shopapp.actions import activity, numbering, search_texts, versions
+from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.links import revoke_links
 from shopapp.actions.quote_drafts import (
     LineInput,
     OptionInput,
+    keep_removed,
     line_values,
     lock_draft,
     lock_revision,
-    open_draft,
     option_values,
     record_change,
     require_version,
     revision_of,
     still_there,
 )
+from shopapp.actions.quote_jobs import (
+    begin_quote,
+    jobs_to_ask,
+    new_option,
+    open_draft,
+    require_fitting,
+    require_place,
+    require_still_fitting,
+)
 from shopapp.actions.refusals import Refused, Stale
 from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import TAKEN_BACK, lock_work_order, move_job
 from shopapp.documents.canonical import canonical, digest
 from shopapp.models import (
-    Job,
-    Outcome,
     Quote,
     QuoteChoice,
     QuoteLine,
@@ -38,63 +46,43 @@ from shopapp.models import (
     RevisionState,
     Stage,
     Way,
-    WorkOrder,
 )
-from shopapp.queries.quotes import MOST_OPTIONS
 from shopapp.queries.shown import Content, draft_content, options_in, revision_rows
 
 MOST_LINES = 200
-# jobs about which the customer may still be asked for the first time
-ASKABLE = (Stage.HERE, Stage.DIAGNOSIS, Stage.WITH_CUSTOMER)
 
 
 @transaction.atomic
-def start_quote(work_order_pk: int, *, by: Actor) -> QuoteRevision:
-    """The draft of this visit: the one that is being written, or a new one that asks about each open job.
+def start_quote(work_order_pk: int, *, by: Actor, jobs: Collection[int] | None = None) -> QuoteRevision:
+    """A draft that asks about these jobs; without jobs the draft that is there, or one about all open jobs.
 
-    Locks the work order, the number series, last the chain head; so a second sender gets the same draft and
-    no number is used up. If the power fails, either the whole draft is there or nothing, its number unused.
-    Refused when no job is left to ask about.
+    Several quotes of a visit may be out at once, each about other jobs. Locks the work order, the number
+    series, last the chain head; so a second sender gets the same draft and no number is used up. If the
+    power fails, either the whole draft is there or nothing, its number unused. Refused when no job is left
+    to ask about, and for a job that is agreed, closed, or in another quote that is open.
     """
     desk_person(by)
     work_order = lock_work_order(work_order_pk)
-    draft = open_draft(work_order)
+    draft = open_draft(work_order, is_supplement=False, jobs=jobs)
     if draft is not None:
         return draft
-    jobs = _jobs_to_ask_about(work_order)
-    if not jobs:
+    asked = jobs_to_ask(work_order) if jobs is None else require_fitting(work_order, jobs)
+    if not asked:
         raise Refused(_("Every job of this visit is with the customer, agreed or closed already."))
-    quote = Quote.objects.create(work_order=work_order, number=numbering.take_number("quote"))
-    search_texts.index(quote)
-    revision = QuoteRevision.objects.create(quote=quote, revision=1, created_at=by.at)
-    for position, job in enumerate(jobs, start=1):
-        choice = QuoteChoice.objects.create(revision=revision, job=job, position=position)
-        _new_option(choice, OptionInput(way=Way.MEND, title=str(Way.MEND.label)))
-    entry = Entry(verb="start quote", record=revision, facts={"number": quote.number}, work_order=work_order)
-    activity.record([entry], by=by)
-    return revision
-
-
-def _jobs_to_ask_about(work_order: WorkOrder) -> list[Job]:
-    asked = QuoteChoice.objects.filter(
-        revision__quote__work_order=work_order, revision__state=RevisionState.SENT
-    )
-    jobs = Job.objects.filter(work_order=work_order, stage__in=ASKABLE, outcome=Outcome.OPEN)
-    return list(jobs.exclude(pk__in=asked.values("job")).order_by("position"))
+    return begin_quote(work_order, asked, by=by)
 
 
 @transaction.atomic
 def add_option(choice_pk: int, data: OptionInput, *, by: Actor) -> QuoteOption:
-    """One more way of putting the job right, at most three.
+    """One more way of putting the job right: at most three, and "leave it" beside them.
 
     Locks the work order, the revision, last the chain head; of two senders of the last free place the
     second is refused. If the power fails, either the option and its record are there or nothing.
     """
     revision = lock_draft(revision_of(QuoteChoice, choice_pk), by=by)
     choice = still_there(QuoteChoice.objects.filter(pk=choice_pk).first())
-    if choice.options.count() >= MOST_OPTIONS:
-        raise Refused(_("A job has at most three options. Change or remove one of them."))
-    option = _new_option(choice, data)
+    require_place(choice, data.way)
+    option = new_option(choice, data)
     record_change("add option", option, revision=revision, by=by, facts={"title": option.title})
     return option
 
@@ -107,7 +95,8 @@ def edit_option(option_pk: int, data: OptionInput, *, version: int, by: Actor) -
     Stale and writes nothing. If the power fails, all of it is there or nothing.
     """
     revision = lock_draft(revision_of(QuoteOption, option_pk), by=by)
-    option = still_there(QuoteOption.objects.filter(pk=option_pk).first())
+    option = still_there(QuoteOption.objects.select_related("choice").filter(pk=option_pk).first())
+    require_place(option.choice, data.way, but=option)
     saved = versions.save_edit(option, version=version, changes=option_values(data))
     record_change("edit option", saved, revision=revision, by=by, facts={"title": saved.title})
     return saved
@@ -125,6 +114,7 @@ def remove_option(option_pk: int, *, version: int, by: Actor) -> QuoteRevision:
     option = still_there(QuoteOption.objects.filter(pk=option_pk).first())
     require_version(option, version)
     title, name = option.title, activity.reference(option)
+    keep_removed(option, what=title, revision=revision, by=by)
     option.delete()
     record_change("remove option", revision, revision=revision, by=by, facts={"title": title, "option": name})
     return revision
@@ -172,19 +162,17 @@ def remove_line(line_pk: int, *, version: int, by: Actor) -> QuoteOption:
     line = still_there(QuoteLine.objects.select_related("option__choice").filter(pk=line_pk).first())
     require_version(line, version)
     description, option = line.description, line.option
+    keep_removed(line, what=description, revision=revision, by=by)
     line.delete()
     record_change("remove line", option, revision=revision, by=by, facts={"description": description})
     return option
 
 
-def _new_option(choice: QuoteChoice, data: OptionInput) -> QuoteOption:
-    last = choice.options.aggregate(last=Max("position"))["last"] or 0
-    return QuoteOption.objects.create(choice=choice, position=last + 1, **option_values(data))
-
-
 @transaction.atomic
 def send_quote(revision_pk: int, *, version: int, by: Actor, seen_sha256: str = "") -> QuoteRevision:
     """Freeze a draft as the customer sees it; its jobs are with the customer from now on.
+
+    A supplement moves no job: the work that was agreed goes on while the customer thinks about the rest.
 
     ``seen_sha256`` is the hash of the preview that the sender looked at: if a line was changed since, the
     sender gets Stale and nothing is sent. Locks the work order, the revision, last the chain head. A second
@@ -207,6 +195,8 @@ def freeze(
     """
     revision = revision_rows(draft.pk)
     content = draft_content(revision, at=by.at)
+    if moves_jobs:
+        require_still_fitting(draft)
     _require_sendable(revision, content)
     text = canonical(content)
     if seen_sha256 and seen_sha256 != digest(text):
@@ -220,16 +210,18 @@ def freeze(
         "shown_sha256": digest(text),
     }
     sent = versions.save_edit(draft, version=version, changes=changes)
-    work_order = draft.quote.work_order
+    verb = "send supplement" if draft.quote.is_supplement else "send quote"
     facts = {"shown": sent.shown_sha256}
-    entry = Entry(verb="send quote", record=sent, facts=facts, work_order=work_order)
-    if draft.quote.is_supplement or not moves_jobs:
-        return sent, [entry]
-    choices = revision.choices.all()
-    return sent, [
-        entry,
-        *(move_job(choice.job, Stage.WITH_CUSTOMER, work_order=work_order) for choice in choices),
-    ]
+    entry = Entry(verb=verb, record=sent, facts=facts, work_order=draft.quote.work_order)
+    moves = _moves(revision, Stage.WITH_CUSTOMER, quote=draft.quote) if moves_jobs else []
+    return sent, [entry, *moves]
+
+
+def _moves(rows: QuoteRevision, to: Stage, *, quote: Quote, why: str = "") -> list[Entry]:
+    """The jobs of a quote on their way; those of a supplement are agreed already and stay where they are."""
+    if quote.is_supplement:
+        return []
+    return [move_job(choice.job, to, work_order=quote.work_order, why=why) for choice in rows.choices.all()]
 
 
 def _require_sendable(revision: QuoteRevision, content: Content) -> None:
@@ -262,7 +254,8 @@ def revise_quote(revision_pk: int, *, by: Actor) -> QuoteRevision:
     """Take a sent quote back from the customer; returns its next revision, a draft with all it held.
 
     The one way back: the elder revision is replaced and its links are shut, so it can't be answered while
-    the new one is written; its jobs go back to diagnosis, where their findings may be written again.
+    the new one is written; its jobs go back to diagnosis, where their findings may be written again. Those
+    of a supplement stay where the work is.
     Locks the work order, the revision, last the chain head; a second sender gets the draft that is there
     already. If the power fails, either all of this is there or nothing. Refused once the customer answered,
     and for a revision that a newer one replaced.
@@ -273,11 +266,17 @@ def revise_quote(revision_pk: int, *, by: Actor) -> QuoteRevision:
     if draft is not None:
         return draft
     _require_with_customer(old)
-    new = QuoteRevision.objects.create(quote=old.quote, revision=old.revision + 1, created_at=by.at)
+    new = QuoteRevision.objects.create(
+        quote=old.quote,
+        revision=old.revision + 1,
+        created_at=by.at,
+        discount_e4=old.discount_e4,
+        discount_reason=old.discount_reason,
+    )
     rows = revision_rows(revision_pk)
     for choice in rows.choices.all():
         _copy_choice(choice, to=new)
-    moves = _take_back(rows, work_order=old.quote.work_order, by=by)
+    moves = _take_back(rows, quote=old.quote, by=by)
     facts: Payload = {"quote": f"{old.quote} revision {new.revision}", "from": old.revision}
     entry = Entry(verb="revise quote", record=new, facts=facts, work_order=old.quote.work_order)
     activity.record([entry, *moves], by=by)
@@ -291,13 +290,10 @@ def _require_with_customer(revision: QuoteRevision) -> None:
         raise Refused(_("This revision was replaced by a newer one. Open the newer one and revise that."))
 
 
-def _take_back(rows: QuoteRevision, *, work_order: WorkOrder, by: Actor) -> list[Entry]:
+def _take_back(rows: QuoteRevision, *, quote: Quote, by: Actor) -> list[Entry]:
     QuoteRevision.objects.filter(pk=rows.pk).update(state=RevisionState.REPLACED)
     revoke_links([rows.pk], by=by)
-    return [
-        move_job(choice.job, Stage.DIAGNOSIS, work_order=work_order, why=TAKEN_BACK)
-        for choice in rows.choices.all()
-    ]
+    return _moves(rows, Stage.DIAGNOSIS, quote=quote, why=TAKEN_BACK)
 
 
 def _copy_choice(choice: QuoteChoice, *, to: QuoteRevision) -> None:

@@ -14,6 +14,7 @@ from shopapp.calc.money import (
     PRICE_DECIMALS,
     QUANTITY_DECIMALS,
     Rounding,
+    allocate,
     from_minor,
     minor_digits,
     require_coins,
@@ -206,6 +207,28 @@ def document_totals(
         paid=paid_coins,
         rounding=rounding,
         due=owed + rounding,
+    )
+
+
+def share_off(lines: Sequence[Line], *, share: Decimal, reason: str, rules: Rules) -> tuple[Adjustment, ...]:
+    """Allowances that take a share (0 to 1) off the whole of these lines: one for each way they are taxed.
+
+    The amount is rounded once for the document (BT-92) and spread over the treatments by `allocate`, so the
+    parts always sum to it and none is more than its lines come to. Lines below nil are refused.
+    """
+    sums: dict[TaxTreatment, Decimal] = {}
+    for line in lines:
+        sums[line.tax] = sums.get(line.tax, Decimal(0)) + line_amount(line, rules=rules)
+    if not share or not sums:
+        return ()
+    whole = Fraction(sum(sums.values())) * Fraction(share)
+    off = round_money(whole, currency=rules.currency, rounding=rules.rounding)
+    parts = allocate(to_minor(off, currency=rules.currency), weights=list(sums.values()))
+    amounts = [from_minor(part, currency=rules.currency) for part in parts]
+    return tuple(
+        Adjustment(amount=amount, reason=reason, tax=tax)
+        for tax, amount in zip(sums, amounts, strict=True)
+        if amount
     )
 
 

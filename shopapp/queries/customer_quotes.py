@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.utils.text import Truncator
 from django.utils.translation import gettext as _
 
-from shopapp.models import Photo, QuoteRevision
-from shopapp.queries.shown import Content, chosen_totals, totals_map
+from shopapp.models import PartCondition, Photo, QuoteRevision, Way
+from shopapp.queries.shown import Content, chosen_totals, grown_to, totals_map
 
 NOT_NOW = "none"
 
@@ -23,22 +24,28 @@ class ShownPhoto:
 
 @dataclass(frozen=True, kw_only=True)
 class PageOption:
-    """An option as it was shown; ``code`` is its letter in lower case."""
+    """An option as it was shown; ``code`` is its letter in lower case.
+
+    ``grown`` says what a supplement about one job makes of all that is agreed.
+    """
 
     shown: Content
     code: str
     is_picked: bool
+    grown: Content | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class PageJob:
-    """The question about one job; ``field`` names its radio buttons."""
+    """The question about one job; ``field`` names its radio buttons. "Leave it" stands below the others."""
 
     field: str
     facts: Content
     photos: tuple[ShownPhoto, ...]
     options: tuple[PageOption, ...]
+    leave: PageOption | None
     is_not_now: bool
+    has_own_parts: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,6 +53,7 @@ class Picked:
     """What was picked: the totals over exactly that, its words, and the set itself as text."""
 
     totals: Content
+    grown: Content | None
     words: tuple[str, ...]
     seen: str
     is_whole: bool
@@ -115,28 +123,41 @@ def _job(
     photo_url: Callable[[str], str],
 ) -> PageJob:
     facts, choice = content["facts"]["jobs"][str(job["job"])], job["choice"]
+    options = [_option(option, content=content, wanted=picked.get(choice)) for option in job["options"]]
     return PageJob(
         field=f"choice-{choice}",
         facts=facts,
         photos=tuple(
             ShownPhoto(url=photo_url(photo["sha256"]), caption=photo["caption"]) for photo in facts["photos"]
         ),
-        options=tuple(
-            PageOption(
-                shown=option,
-                code=option["letter"].lower(),
-                is_picked=picked.get(choice) == option["option"],
-            )
-            for option in job["options"]
-        ),
+        options=tuple(option for option in options if option.shown["way"] != Way.LEAVE),
+        leave=next((option for option in options if option.shown["way"] == Way.LEAVE), None),
         is_not_now=choice in picked and picked[choice] is None,
+        has_own_parts=any(
+            line.get("condition") == PartCondition.CUSTOMERS_OWN
+            for option in job["options"]
+            for line in option["lines"]
+        ),
+    )
+
+
+def _option(option: Content, *, content: Content, wanted: int | None) -> PageOption:
+    is_only_job = len(content["jobs"]) == 1
+    adds = Decimal(option["totals"]["without_tax"])
+    return PageOption(
+        shown=option,
+        code=option["letter"].lower(),
+        is_picked=wanted == option["option"],
+        grown=grown_to(content, adds=adds) if is_only_job else None,
     )
 
 
 def _picked(content: Content, picked: Mapping[int, int | None]) -> Picked:
     options = [option for option in picked.values() if option is not None]
+    totals = chosen_totals(content, options=options)
     return Picked(
-        totals=totals_map(chosen_totals(content, options=options), facts=content["facts"]),
+        totals=totals_map(totals, facts=content["facts"]),
+        grown=grown_to(content, adds=totals.without_tax),
         words=tuple(
             _words(job, content=content, picked=picked) for job in content["jobs"] if job["choice"] in picked
         ),

@@ -4,19 +4,26 @@ They are frozen with what was shown, so that a paper printed years later does no
 """
 
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from shopapp.calc.money import Rounding
+from babel.dates import format_date
+from django.db.models.functions import Coalesce
+from django.utils.translation import gettext_lazy
+
+from shopapp.calc.money import Rounding, format_money, from_minor
 from shopapp.calc.tax import TaxComponent, TaxLevel, TaxTreatment
 from shopapp.calc.totals import Rules
 from shopapp.models import (
     Engine,
     EngineMounting,
     EnginePosition,
+    FeeCredit,
+    Intake,
     Job,
     LineKind,
+    PartCondition,
     Payer,
     Photo,
     PriceKind,
@@ -25,22 +32,47 @@ from shopapp.models import (
     Unit,
     Vessel,
     Way,
+    WorkOrder,
 )
+from shopapp.queries.approvals import approved_quotes
 from shopapp.queries.engines import engine_words
-from shopapp.queries.shop import treatments_at
+from shopapp.queries.shop import local_day, treatments_at
 from shopapp.queries.vessels import boat_line
 
 type Facts = dict[str, Any]
 
+PRICE_KIND_SAYS = {
+    PriceKind.FIXED: gettext_lazy("This is what you pay, whatever it takes."),
+    PriceKind.CEILING: gettext_lazy("You pay for what is really used, and never more than this."),
+    PriceKind.TIME_AND_MATERIAL: gettext_lazy(
+        "About this much. You pay for the hours and parts really used, at these rates; we ask you before it "
+        "goes above the agreed total."
+    ),
+}
+FEE_SAYS = {
+    FeeCredit.NEVER: gettext_lazy(
+        "Agreed when the boat came in: %(amount)s diagnosis fee, without tax, charged in any case."
+    ),
+    FeeCredit.GOES_AHEAD: gettext_lazy(
+        "Agreed when the boat came in: %(amount)s diagnosis fee, without tax, credited when the repair goes "
+        "ahead."
+    ),
+}
+
 
 def facts_of(
-    revision: QuoteRevision, *, shop: Shop, day: date, frozen: Mapping[str, Any] | None = None
+    revision: QuoteRevision,
+    *,
+    shop: Shop,
+    day: date,
+    at: datetime,
+    frozen: Mapping[str, Any] | None = None,
 ) -> Facts:
-    """The facts as the rows hold them now, with the taxes in force on ``day``; four queries.
+    """The facts as the rows hold them now, with the taxes of ``day`` and what was agreed until ``at``.
 
     ``revision`` comes from ``queries.shown.revision_rows``. With ``frozen`` facts only the photos that were
     shown then are taken up, and the words are those of then: a photo taken since and a better word for a
-    label do not change what was shown.
+    label do not change what was shown. Five queries; six for a supplement.
     """
     work_order = revision.quote.work_order
     jobs = [choice.job for choice in revision.choices.all()]
@@ -59,6 +91,9 @@ def facts_of(
         },
         "consent": {"text": shop.consent_text, "version": shop.consent_version},
         "warranty_terms": shop.warranty_terms,
+        "own_parts_text": shop.own_parts_text if _has_own_parts(revision) else "",
+        "diagnosis_fee": _diagnosis_fee(work_order, shop=shop, at=at),
+        "agreed": _agreed(revision, shop=shop, at=at) if revision.quote.is_supplement else None,
         "words": _words() if frozen is None else frozen["words"],
     }
 
@@ -95,6 +130,50 @@ def engine_line(engine: Engine | None, *, position: str = "") -> str:
     if engine is None:
         return ""
     return ", ".join(filter(None, [engine_words(engine), position, engine.serial]))
+
+
+def _has_own_parts(revision: QuoteRevision) -> bool:
+    return any(
+        line.condition == PartCondition.CUSTOMERS_OWN
+        for choice in revision.choices.all()
+        for option in choice.options.all()
+        for line in option.lines.all()
+    )
+
+
+def _diagnosis_fee(work_order: WorkOrder, *, shop: Shop, at: datetime) -> Facts | None:
+    """The fee of the terms that were signed last before ``at``, and the shop's rule for it. One query."""
+    intakes = Intake.objects.filter(work_order=work_order, signed_at__lte=at)
+    minor = intakes.order_by("-signed_at", "-pk").values_list("diagnosis_fee_minor", flat=True).first()
+    if not minor:
+        return None
+    amount = from_minor(minor, currency=shop.currency)
+    shown = format_money(amount, currency=shop.currency, locale=shop.locale)
+    credit = FeeCredit(shop.fee_credit)
+    return {
+        "amount": f"{amount:f}",
+        "credit": credit.value,
+        "says_shown": FEE_SAYS[credit] % {"amount": shown},
+    }
+
+
+def _agreed(revision: QuoteRevision, *, shop: Shop, at: datetime) -> Facts:
+    """What a supplement adds to: the approvals that were there at ``at``, without tax, and their days.
+
+    An answer by telephone is there once it is written down. One query.
+    """
+    others = approved_quotes(revision.quote.work_order).exclude(revision=revision)
+    rows = others.annotate(there_at=Coalesce("recorded_at", "decided_at")).filter(there_at__lte=at)
+    found = list(rows.values_list("without_tax_minor", "decided_at", "revision__quote__number"))
+    days = list(dict.fromkeys(local_day(shop, decided_at) for _sum, decided_at, _number in found))
+    amount = from_minor(sum(minor for minor, _at, _number in found), currency=shop.currency)
+    return {
+        "without_tax": f"{amount:f}",
+        "without_tax_shown": format_money(amount, currency=shop.currency, locale=shop.locale),
+        "days": [day.isoformat() for day in days],
+        "days_shown": ", ".join(format_date(day, format="d MMM y", locale=shop.locale) for day in days),
+        "quotes": [number for _sum, _at, number in found],
+    }
 
 
 def _shop(shop: Shop) -> Facts:
@@ -140,6 +219,7 @@ def _job(job: Job, *, position: str, photos: list[Facts]) -> Facts:
         "engine_shown": engine_line(job.engine, position=_position_words(position)),
         "price_kind": job.price_kind,
         "price_kind_shown": str(PriceKind(job.price_kind).label),
+        "price_kind_says_shown": str(PRICE_KIND_SAYS[PriceKind(job.price_kind)]),
         "photos": photos,
     }
 
@@ -181,4 +261,5 @@ def _words() -> Facts:
         "units": {unit.value: str(unit.label) for unit in Unit},
         "payers": {payer.value: str(payer.label) for payer in Payer},
         "kinds": {kind.value: str(kind.label) for kind in LineKind},
+        "conditions": {one.value: str(one.label) for one in PartCondition},
     }

@@ -6,18 +6,31 @@ from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
 
+from django.db.models import QuerySet
 from django.utils.translation import ngettext
 
 from shopapp import access
 from shopapp.calc.money import from_e4, from_milli, round_money
 from shopapp.calc.pricing import margin_of
-from shopapp.calc.totals import document_totals, line_amount
-from shopapp.models import Payer, Person, QuoteChoice, QuoteLine, QuoteOption, Way
+from shopapp.calc.totals import Adjustment, document_totals, line_amount, share_off
+from shopapp.models import (
+    Payer,
+    Person,
+    QuoteChoice,
+    QuoteLine,
+    QuoteOption,
+    QuoteRevision,
+    Removed,
+    RevisionState,
+    Way,
+)
 from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import (
     Content,
+    condition_words,
     days_words,
+    discount_map,
     money_words,
     option_totals,
     quantity_words,
@@ -29,6 +42,8 @@ from shopapp.queries.shown import (
 from shopapp.queries.vessels import boat_line
 
 MOST_OPTIONS = 3
+# how many things that were taken away can be put back
+MOST_REMOVED = 10
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,12 +69,14 @@ class BuilderLine:
     discount: str
     payer: str
     amount: str
+    condition: str
+    is_minimum_charge: bool
     margin: Margin | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class BuilderOption:
-    """One option as a column of the page."""
+    """One option as a column of the page; "leave it" lies below the columns."""
 
     pk: int
     way: str
@@ -76,65 +93,126 @@ class BuilderOption:
 
 @dataclass(frozen=True, kw_only=True)
 class BuilderJob:
-    """The question about one job, with its options in the order in which they were added."""
+    """The question about one job, with its options in the order in which they were added, "leave it" last.
+
+    ``free_ways`` are the ways for which there is a place left.
+    """
 
     choice: int
     complaint: str
     cause: str
     engine: str
-    may_add: bool
+    price_kind: str
+    price_kind_says: str
+    free_ways: tuple[str, ...]
     options: tuple[BuilderOption, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
+class RemovedRow:
+    """What somebody took out of the draft and may put back."""
+
+    pk: int
+    what: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class BuilderPage:
-    """The whole page; amounts are text in the shop's own way of writing."""
+    """The whole page; amounts are text in the shop's own way of writing.
+
+    ``agreed`` is there for a supplement: what it adds to, and when that was agreed.
+    """
 
     pk: int
     number: str
     revision: int
+    is_draft: bool
     work_order_pk: int
     work_order: str
     boat: str
     customer: str
     shows_costs: bool
+    is_supplement: bool
+    agreed: Content | None
+    fee_says: str
+    discount: Content
     jobs: tuple[BuilderJob, ...]
+    removed: tuple[RemovedRow, ...]
 
 
 def builder_page(revision_pk: int, *, viewer: Person, at: datetime) -> BuilderPage:
-    """The page of a draft with taxes of the shop's day at that moment; nine queries, whatever its size."""
+    """The page of a draft with taxes of the shop's day at that moment; eleven queries, whatever its size.
+
+    For a supplement one more. Raises DoesNotExist.
+    """
     revision = revision_rows(revision_pk)
     work_order = revision.quote.work_order
     shop = the_shop()
-    facts = facts_of(revision, shop=shop, day=local_day(shop, at))
+    facts = facts_of(revision, shop=shop, day=local_day(shop, at), at=at)
     return BuilderPage(
         pk=revision.pk,
         number=revision.quote.number,
         revision=revision.revision,
+        is_draft=revision.state == RevisionState.DRAFT,
         work_order_pk=work_order.pk,
         work_order=work_order.number,
         boat=boat_line(work_order.vessel),
         customer=work_order.customer.name,
         shows_costs=access.may_see_costs(viewer),
-        jobs=tuple(_job(choice, facts=facts, viewer=viewer) for choice in revision.choices.all()),
+        is_supplement=revision.quote.is_supplement,
+        agreed=facts["agreed"],
+        fee_says=facts["diagnosis_fee"]["says_shown"] if facts["diagnosis_fee"] else "",
+        discount=discount_map(revision, facts=facts),
+        jobs=tuple(
+            _job(choice, sums=_Sums(revision=revision, facts=facts, viewer=viewer))
+            for choice in revision.choices.all()
+        ),
+        removed=tuple(RemovedRow(pk=row.pk, what=row.what) for row in _removed(revision)),
     )
 
 
-def _job(choice: QuoteChoice, *, facts: Facts, viewer: Person) -> BuilderJob:
-    options = list(choice.options.all())
-    job = facts["jobs"][str(choice.job_id)]
+def _removed(revision: QuoteRevision) -> "QuerySet[Removed]":
+    return revision.removed.only("what").order_by("-removed_at", "-pk")[:MOST_REMOVED]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Sums:
+    """What every sum of the page rests on, and who looks at it."""
+
+    revision: QuoteRevision
+    facts: Facts
+    viewer: Person
+
+    @property
+    def shows_costs(self) -> bool:
+        return access.may_see_costs(self.viewer)
+
+
+def _job(choice: QuoteChoice, *, sums: _Sums) -> BuilderJob:
+    # "leave it" lies below the columns
+    options = sorted(choice.options.all(), key=lambda option: option.way == Way.LEAVE)
+    job = sums.facts["jobs"][str(choice.job_id)]
     return BuilderJob(
         choice=choice.pk,
         complaint=job["complaint"],
         cause=job["cause"],
         engine=job["engine_shown"],
-        may_add=len(options) < MOST_OPTIONS,
-        options=tuple(_option(option, facts=facts, viewer=viewer) for option in options),
+        price_kind=job["price_kind_shown"],
+        price_kind_says=job["price_kind_says_shown"],
+        free_ways=free_ways([option.way for option in options]),
+        options=tuple(_option(option, sums=sums) for option in options),
     )
 
 
-def _option(option: QuoteOption, *, facts: Facts, viewer: Person) -> BuilderOption:
-    rows = list(option.lines.all())
+def free_ways(taken: Sequence[str]) -> tuple[str, ...]:
+    """The ways that may still be added: three stand side by side, and "leave it" once below them."""
+    is_full = len([way for way in taken if way != Way.LEAVE]) >= MOST_OPTIONS
+    return tuple(way.value for way in Way if (way not in taken if way == Way.LEAVE else not is_full))
+
+
+def _option(option: QuoteOption, *, sums: _Sums) -> BuilderOption:
+    rows, facts = list(option.lines.all()), sums.facts
+    totals = option_totals(rows, revision=sums.revision, facts=facts)
     return BuilderOption(
         pk=option.pk,
         way=str(Way(option.way).label),
@@ -144,13 +222,14 @@ def _option(option: QuoteOption, *, facts: Facts, viewer: Person) -> BuilderOpti
         left_out=option.left_out,
         days=days_words(option.days),
         warranty=warranty_words(option.warranty_months, option.warranty_covers),
-        totals=totals_map(option_totals(rows, facts=facts), facts=facts),
-        lines=tuple(_line(row, facts=facts, viewer=viewer) for row in rows),
-        margin=_margin(rows, facts=facts) if access.may_see_costs(viewer) else None,
+        totals=totals_map(totals, facts=facts),
+        lines=tuple(_line(row, sums=sums) for row in rows),
+        margin=_margin(rows, discount=sums.revision, facts=facts) if sums.shows_costs else None,
     )
 
 
-def _line(row: QuoteLine, *, facts: Facts, viewer: Person) -> BuilderLine:
+def _line(row: QuoteLine, *, sums: _Sums) -> BuilderLine:
+    facts = sums.facts
     words = facts["words"]
     amount = line_amount(row.as_line(treatments_from(facts)), rules=rules_from(facts))
     discount = Decimal(row.discount_e4) / 10_000
@@ -164,18 +243,20 @@ def _line(row: QuoteLine, *, facts: Facts, viewer: Person) -> BuilderLine:
         discount=share_words(discount, facts=facts) if discount else "",
         payer="" if row.payer == Payer.CUSTOMER else words["payers"][row.payer],
         amount=money_words(amount, facts=facts),
-        margin=_margin([row], facts=facts) if access.may_see_costs(viewer) else None,
+        condition=condition_words(row, facts=facts),
+        is_minimum_charge=row.is_minimum_charge,
+        margin=_margin([row], discount=None, facts=facts) if sums.shows_costs else None,
     )
 
 
-def _margin(rows: Sequence[QuoteLine], *, facts: Facts) -> Margin:
+def _margin(rows: Sequence[QuoteLine], *, discount: QuoteRevision | None, facts: Facts) -> Margin:
     """Price without tax (what the shop gives away brings nothing in) less the costs of all lines.
 
-    There is no margin while a line has no cost: it would count as pure profit.
+    The discount on the whole comes off what the customer pays; a line by itself is shown before it. There
+    is no margin while a line has no cost: it would count as pure profit.
     """
-    rules, treatments = rules_from(facts), treatments_from(facts)
-    paid = [row.as_line(treatments) for row in rows if row.payer != Payer.SHOP]
-    price = document_totals(paid, rules=rules).without_tax
+    rules = rules_from(facts)
+    price = _price(rows, discount=discount, facts=facts)
     exact = sum((_exact_cost(row) for row in rows), Fraction(0))
     cost = round_money(exact, currency=rules.currency, rounding=rules.rounding)
     unknown = sum(row.unit_cost_e4 is None for row in rows)
@@ -186,6 +267,18 @@ def _margin(rows: Sequence[QuoteLine], *, facts: Facts) -> Margin:
         share=share_words(margin_of(price, cost=cost), facts=facts) if is_known and price > 0 else "",
         missing=_missing_words(unknown),
     )
+
+
+def _price(rows: Sequence[QuoteLine], *, discount: QuoteRevision | None, facts: Facts) -> Decimal:
+    rules, treatments = rules_from(facts), treatments_from(facts)
+    paid = [row for row in rows if row.payer != Payer.SHOP]
+    off: tuple[Adjustment, ...] = ()
+    if discount is not None:
+        theirs = [row.as_line(treatments) for row in paid if row.payer == Payer.CUSTOMER]
+        share = Decimal(discount.discount_e4) / 10_000
+        off = share_off(theirs, share=share, reason=discount.discount_reason, rules=rules)
+    lines = [row.as_line(treatments) for row in paid]
+    return document_totals(lines, rules=rules, allowances=off).without_tax
 
 
 def _exact_cost(row: QuoteLine) -> Fraction:

@@ -15,13 +15,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from shopapp.calc.money import decimals_of, format_money, format_number, from_e4, from_milli
-from shopapp.calc.totals import Line, TaxRow, Totals, document_totals
-from shopapp.models import Payer, QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Unit, Way
+from shopapp.calc.totals import Line, TaxRow, Totals, document_totals, share_off
+from shopapp.models import PartCondition, Payer, QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Unit, Way
 from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
 from shopapp.queries.shop import local_day, the_shop
+from shopapp.queries.shown_schemas import SCHEMA, in_schema
 
-SCHEMA = 1
-LETTERS = "ABC"
+LETTERS = "ABCD"
 
 type Content = dict[str, Any]
 
@@ -49,7 +49,8 @@ def draft_content(revision: QuoteRevision, *, at: datetime) -> Content:
     shop = the_shop()
     day = local_day(shop, at)
     until = day + timedelta(days=shop.quote_valid_days)
-    return content_of(revision, facts=facts_of(revision, shop=shop, day=day), day=day, until=until)
+    facts = facts_of(revision, shop=shop, day=day, at=at)
+    return content_of(revision, facts=facts, day=day, until=until)
 
 
 def stored_content(revision: QuoteRevision) -> Content:
@@ -63,15 +64,18 @@ def content_from_rows(revision: QuoteRevision) -> Content:
 
     Words for ways, units, payers and kinds are those that were frozen with it.
     """
-    day, until = _dates(revision)
-    facts = facts_of(revision, shop=the_shop(), day=day, frozen=stored_content(revision)["facts"])
-    return content_of(revision, facts=facts, day=day, until=until)
+    day, until, at = _moments(revision)
+    stored = stored_content(revision)
+    facts = facts_of(revision, shop=the_shop(), day=day, at=at, frozen=stored["facts"])
+    return in_schema(content_of(revision, facts=facts, day=day, until=until), schema=stored["schema"])
 
 
 def content_on_frozen_facts(revision: QuoteRevision) -> Content:
     """What a sent revision shows by the quote's own rows, resting on the facts that were frozen with it."""
-    day, until = _dates(revision)
-    return content_of(revision, facts=stored_content(revision)["facts"], day=day, until=until)
+    day, until, _at = _moments(revision)
+    stored = stored_content(revision)
+    content = content_of(revision, facts=stored["facts"], day=day, until=until)
+    return in_schema(content, schema=stored["schema"])
 
 
 def figures(content: Any) -> Any:
@@ -93,13 +97,15 @@ def content_of(revision: QuoteRevision, *, facts: Facts, day: date, until: date)
         "valid_until": until.isoformat(),
         "valid_until_shown": day_words(until, locale=locale),
         "tax_note_shown": _("Tax at today's rate."),
+        "is_supplement": revision.quote.is_supplement,
+        **discount_map(revision, facts=facts),
         "facts": facts,
-        "jobs": [_job(choice, facts=facts) for choice in revision.choices.all()],
+        "jobs": [_job(choice, revision=revision, facts=facts) for choice in revision.choices.all()],
     }
 
 
 def chosen_totals(content: Content, *, options: Collection[int]) -> Totals:
-    """The document totals over exactly the customer's lines of these options, totalled anew."""
+    """The document totals over exactly the customer's lines of these options, totalled anew with discount."""
     facts = content["facts"]
     treatments = treatments_from(facts)
     lines = [
@@ -114,7 +120,29 @@ def chosen_totals(content: Content, *, options: Collection[int]) -> Totals:
         for line in option["lines"]
         if line["payer"] == Payer.CUSTOMER
     ]
-    return document_totals(lines, rules=rules_from(facts))
+    return _totals_less(lines, content, facts=facts)
+
+
+def _totals_less(lines: Sequence[Line], discount: Mapping[str, Any], *, facts: Facts) -> Totals:
+    """Totals of these lines less the document's discount; content of the first schema knows none."""
+    rules, share = rules_from(facts), Decimal(discount.get("discount", "0"))
+    reason = discount.get("discount_reason", "")
+    return document_totals(
+        lines, rules=rules, allowances=share_off(lines, share=share, reason=reason, rules=rules)
+    )
+
+
+def grown_to(content: Content, *, adds: Decimal) -> Content | None:
+    """What a supplement makes of all that is agreed, without tax; ``None`` where nothing is added to."""
+    facts = content["facts"]
+    agreed = facts.get("agreed")
+    if agreed is None:
+        return None
+    return {
+        "agreed_shown": agreed["without_tax_shown"],
+        "adds_shown": money_words(adds, facts=facts),
+        "in_all_shown": money_words(Decimal(agreed["without_tax"]) + adds, facts=facts),
+    }
 
 
 def options_in(content: Content) -> Iterable[Content]:
@@ -123,8 +151,14 @@ def options_in(content: Content) -> Iterable[Content]:
 
 
 def totals_map(totals: Totals, *, facts: Facts) -> Content:
-    """Totals as text, exact and as people read them."""
-    sums = {"without_tax": totals.without_tax, "tax": totals.tax, "with_tax": totals.with_tax}
+    """Totals as text, exact and as people read them. Of lines and discount the sums are as entered."""
+    sums = {
+        "lines": totals.sum_of_lines,
+        "discount": totals.allowances,
+        "without_tax": totals.without_tax,
+        "tax": totals.tax,
+        "with_tax": totals.with_tax,
+    }
     return (
         {name: f"{amount:f}" for name, amount in sums.items()}
         | {f"{name}_shown": money_words(amount, facts=facts) for name, amount in sums.items()}
@@ -150,14 +184,24 @@ def days_words(days: int) -> str:
     return ngettext("%(days)d day", "%(days)d days", days) % {"days": days}
 
 
-def _dates(revision: QuoteRevision) -> tuple[date, date]:
-    if revision.tax_date is None or revision.valid_until_date is None:
+def _moments(revision: QuoteRevision) -> tuple[date, date, datetime]:
+    if revision.tax_date is None or revision.valid_until_date is None or revision.sent_at is None:
         raise ValueError(f"{revision} was not sent, so it has shown nothing yet")
-    return revision.tax_date, revision.valid_until_date
+    return revision.tax_date, revision.valid_until_date, revision.sent_at
 
 
-def _job(choice: QuoteChoice, *, facts: Facts) -> Content:
-    options = [_option(option, facts=facts) for option in choice.options.all()]
+def discount_map(revision: QuoteRevision, *, facts: Facts) -> Content:
+    """The discount on the whole of what is chosen: its share, how people read it, and its reason."""
+    share = Decimal(revision.discount_e4) / 10_000
+    return {
+        "discount": f"{share:f}",
+        "discount_shown": share_words(share, facts=facts) if share else "",
+        "discount_reason": revision.discount_reason,
+    }
+
+
+def _job(choice: QuoteChoice, *, revision: QuoteRevision, facts: Facts) -> Content:
+    options = [_option(option, revision=revision, facts=facts) for option in choice.options.all()]
     options.sort(key=lambda one: (one["way"] == Way.LEAVE, Decimal(one["totals"]["with_tax"]), one["option"]))
     return {
         "choice": choice.pk,
@@ -166,9 +210,9 @@ def _job(choice: QuoteChoice, *, facts: Facts) -> Content:
     }
 
 
-def _option(option: QuoteOption, *, facts: Facts) -> Content:
+def _option(option: QuoteOption, *, revision: QuoteRevision, facts: Facts) -> Content:
     rows = list(option.lines.all())
-    totals = option_totals(rows, facts=facts)
+    totals = option_totals(rows, revision=revision, facts=facts)
     amounts = iter(totals.line_amounts)
     lines = [
         _line(row, amount=next(amounts) if row.payer == Payer.CUSTOMER else None, facts=facts) for row in rows
@@ -190,11 +234,11 @@ def _option(option: QuoteOption, *, facts: Facts) -> Content:
     }
 
 
-def option_totals(rows: Sequence[QuoteLine], *, facts: Facts) -> Totals:
-    """Document totals of the lines of one option that the customer pays."""
+def option_totals(rows: Sequence[QuoteLine], *, revision: QuoteRevision, facts: Facts) -> Totals:
+    """Document totals of the lines of one option that the customer pays, less the document's discount."""
     treatments = treatments_from(facts)
     lines = [row.as_line(treatments) for row in rows if row.payer == Payer.CUSTOMER]
-    return document_totals(lines, rules=rules_from(facts))
+    return _totals_less(lines, discount_map(revision, facts=facts), facts=facts)
 
 
 def _line(row: QuoteLine, *, amount: Decimal | None, facts: Facts) -> Content:
@@ -216,6 +260,8 @@ def _line(row: QuoteLine, *, amount: Decimal | None, facts: Facts) -> Content:
         "discount": f"{discount:f}",
         "discount_shown": share_words(discount, facts=facts) if discount else "",
         "tax_code": row.tax_code_id,
+        "condition": row.condition,
+        "condition_shown": condition_words(row, facts=facts),
         "payer": row.payer,
         "payer_shown": words["payers"][row.payer],
         "amount": f"{amount:f}" if amount is not None else "",
@@ -223,6 +269,13 @@ def _line(row: QuoteLine, *, amount: Decimal | None, facts: Facts) -> Content:
         if amount is not None
         else words["payers"][row.payer],
     }
+
+
+def condition_words(row: QuoteLine, *, facts: Facts) -> str:
+    """What a part is when it is not a new one of the shop's, such as "used"."""
+    if row.condition == PartCondition.NEW:
+        return ""
+    return str(facts["words"].get("conditions", {}).get(row.condition, ""))
 
 
 def _tax_row(row: TaxRow, *, facts: Facts) -> Content:

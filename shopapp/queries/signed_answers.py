@@ -10,7 +10,7 @@ from babel.dates import format_datetime
 
 from shopapp.models import Approval, Decision
 from shopapp.queries.shop import the_shop
-from shopapp.queries.shown import Content, chosen_totals, totals_map
+from shopapp.queries.shown import Content, chosen_totals, grown_to, totals_map
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +28,7 @@ class SignedAnswer:
     is_approved: bool
     jobs: tuple[Chosen, ...]
     totals: Content
+    grown: Content | None
     signed_name: str
     signed_at: str
     reason: str
@@ -39,10 +40,12 @@ def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
     """The answer, with the totals over exactly the chosen lines; three queries."""
     chosen = dict(approval.choices.values_list("choice", "option"))
     options = [option for option in chosen.values() if option is not None]
+    totals = chosen_totals(content, options=options)
     return SignedAnswer(
         is_approved=approval.decision == Decision.APPROVED,
         jobs=tuple(_chosen(job, chosen=chosen) for job in content["jobs"]),
-        totals=totals_map(chosen_totals(content, options=options), facts=content["facts"]),
+        totals=totals_map(totals, facts=content["facts"]),
+        grown=grown_to(content, adds=totals.without_tax),
         signed_name=approval.signed_name,
         signed_at=_moment(approval, locale=content["facts"]["rules"]["locale"]),
         reason=approval.reason,

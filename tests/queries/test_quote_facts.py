@@ -26,7 +26,7 @@ def test_facts_name_the_place_on_the_transom(ilse: Person, now: datetime) -> Non
     draft = draft_quote(ilse, at=now)
     EngineMounting.objects.update(position="starboard")
 
-    facts = facts_of(revision_rows(draft.pk), shop=the_shop(), day=now.date())
+    facts = facts_of(revision_rows(draft.pk), shop=the_shop(), day=now.date(), at=now)
 
     job = Job.objects.get()
     assert facts["jobs"][str(job.pk)]["engine_shown"] == f"Petrel Marine P60, starboard, {job.engine.serial}"

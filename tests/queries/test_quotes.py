@@ -95,17 +95,19 @@ def test_line_is_ready_to_show(maren: Person, now: datetime) -> None:
         "discount": "",
         "payer": "Shop (goodwill)",
         "amount": "$18.00",
+        "condition": "",
+        "is_minimum_charge": False,
         "margin": None,
     }
 
 
 @pytest.mark.parametrize("lines", [1, 100])
-def test_builder_page_takes_nine_queries(
+def test_builder_page_takes_eleven_queries(
     maren: Person, now: datetime, lines: int, django_assert_num_queries: object
 ) -> None:
     draft = draft_quote(maren, at=now)
     option = QuoteOption.objects.get(choice__revision=draft, position=2)
     add_lines(option, [LABOUR] * (lines - 1), by=desk(maren, at=now))
 
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(11):
         builder_page(draft.pk, viewer=maren, at=now)

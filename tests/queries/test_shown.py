@@ -141,13 +141,13 @@ def test_draft_is_valid_as_long_as_set(ilse: Person, now: datetime) -> None:
 
 
 @pytest.mark.parametrize("lines", [1, 100])
-def test_content_takes_nine_queries(
+def test_content_takes_ten_queries(
     ilse: Person, now: datetime, lines: int, django_assert_num_queries: object
 ) -> None:
     draft = draft_quote(ilse, at=now)
     add_lines(option_of(draft, position=2), [LABOUR] * (lines - 1), by=desk(ilse, at=now))
 
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         draft_content(revision_rows(draft.pk), at=now)
 
 

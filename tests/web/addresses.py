@@ -23,13 +23,16 @@ NAMED_BEFORE = {
     "quotes/line/": "line",
     "quotes/option/": "option",
     "shop/fee/": "fee",
+    "quotes/removed/": "removed",
     "work-orders/": "work order",
     "work-orders/job/": "job",
 }
 # pages that are about a record while it is being written
 ABOUT_A_DRAFT = {
     "invoices:issue": "draft invoice",
+    "quotes:add_job": "draft",
     "quotes:edit": "draft",
+    "quotes:jobs": "draft",
     "quotes:preview": "draft",
     "quotes:send": "draft",
 }

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.invoices import draft_invoice
+from shopapp.actions.quotes import remove_line
 from shopapp.models import (
     CallSlip,
     FeeRate,
@@ -16,8 +17,10 @@ from shopapp.models import (
     Person,
     Photo,
     QuoteChoice,
+    QuoteLine,
     QuoteOption,
     QuoteRevision,
+    Removed,
     WorkOrder,
 )
 from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
@@ -59,6 +62,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
     sent = sent_quote(ilse, at=at, work_order=visit)
     _, token = opened_link(sent, ilse, at=at)
     draft = draft_quote(ilse, at=at, work_order=_visit(technician))
+    removed = _removed_line(draft, by=by)
     bill, unissued = issued(by=by), draft_invoice(finished_job().work_order_id, by=by)
     JobAssignment.objects.create(job=bill.work_order.jobs.get(), person=technician)
     fee = FeeRate.objects.create(name=f"Lift out {visit.pk}", kind="lift", unit_price_e4=850_000)
@@ -67,6 +71,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         **_of_visit(visit),
         **_of_draft(draft),
         "call slip": _slip(visit, by=by).pk,
+        "removed": removed.pk,
         "photo": photo.pk,
         "sha256": photo.sha256,
         "token": token,
@@ -100,6 +105,12 @@ def _photo(visit: WorkOrder, *, by: Actor) -> Photo:
         taken_by=by.person,
         taken_at=by.at,
     )
+
+
+def _removed_line(draft: QuoteRevision, *, by: Actor) -> Removed:
+    line = QuoteLine.objects.filter(option__choice__revision=draft).latest("pk")
+    remove_line(line.pk, version=line.version, by=by)
+    return Removed.objects.latest("pk")
 
 
 def _of_visit(visit: WorkOrder) -> Keys:

@@ -24,7 +24,7 @@ class JobCard:
 
     job: BuilderJob
     options: tuple[OptionCard, ...]
-    form: AddOptionForm
+    form: AddOptionForm | None
 
 
 def job_cards(
@@ -42,7 +42,7 @@ def job_cards(
                 )
                 for option in job.options
             ),
-            form=AddOptionForm(initial={"way": _next_way(job)}, auto_id=f"id_job{job.choice}_%s"),
+            form=_add_option_form(job),
         )
         for job in page.jobs
     )
@@ -61,6 +61,15 @@ def line_ids(option_pk: int) -> str:
     return f"id_option{option_pk}_%s"
 
 
+def _add_option_form(job: BuilderJob) -> AddOptionForm | None:
+    if not job.free_ways:
+        return None
+    form = AddOptionForm(initial={"way": _next_way(job)}, auto_id=f"id_job{job.choice}_%s")
+    form.offer(job.free_ways)
+    return form
+
+
 def _next_way(job: BuilderJob) -> str:
     taken = {option.way_code for option in job.options}
-    return next((way.value for way in ORDER if way.value not in taken), Way.MEND.value)
+    fresh = (way.value for way in ORDER if way.value in job.free_ways and way.value not in taken)
+    return next(fresh, job.free_ways[0])

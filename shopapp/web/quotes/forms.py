@@ -1,13 +1,16 @@
 """Forms of the quotes room: the words of an option, and a line with the defaults of its kind."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.http import QueryDict
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.quote_drafts import LineInput, OptionInput
+from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_e4, from_milli
 from shopapp.models import LineKind, Payer, QuoteLine, QuoteOption, Unit, Way
 from shopapp.queries.prices import extra_price, usual_labour_price
@@ -18,10 +21,45 @@ USUAL_UNITS = {LineKind.LABOUR: Unit.HOUR, LineKind.FLUID: Unit.LITRE}
 HUNDRED = Decimal(100)
 
 
+class JobsField(forms.MultipleChoiceField):
+    """Ids of jobs with a tick; which jobs they are is for the action to say."""
+
+    def valid_value(self, value: str) -> bool:
+        return value.isascii() and value.isdigit() and len(value) < 10
+
+    def to_python(self, value: Any) -> list[Any]:
+        return list(dict.fromkeys(super().to_python(value)))
+
+
+class ChosenJobsForm(ShopForm):
+    """The jobs with a tick."""
+
+    job = JobsField(label=_("Jobs"))
+
+
+def chosen_jobs(data: QueryDict) -> list[int]:
+    """The ids of the jobs with a tick. Raises BadInput when there are none."""
+    form = ChosenJobsForm(data)
+    if not form.is_valid():
+        raise BadInput(gettext("jobs"), "", gettext("at least one job with a tick"))
+    return [int(text) for text in form.cleaned_data["job"]]
+
+
+class ChosenJobForm(ShopForm):
+    """One job, by its id."""
+
+    job = forms.IntegerField(min_value=1, max_value=2_000_000_000)
+
+
 class AddOptionForm(ShopForm):
     """Which way of putting it right comes next; its words follow on the next page."""
 
     way = forms.ChoiceField(label=_("Way of putting it right"), choices=Way.choices)
+
+    def offer(self, ways: Collection[str]) -> None:
+        """Offer only these ways."""
+        field = cast("forms.ChoiceField", self.fields["way"])
+        field.choices = [(way.value, way.label) for way in Way if way.value in ways]
 
     def as_input(self) -> OptionInput:
         """An option named for its way."""

@@ -2,11 +2,17 @@
 
 from django.urls import path
 
-from shopapp.web.quotes import views, views_lines
+from shopapp.web.quotes import views, views_jobs, views_lines
 
 app_name = "quotes"
 urlpatterns = [
     path("for/<int:pk>/start/", views.start, name="start"),
+    path("for/<int:pk>/choose/", views_jobs.choose, name="choose"),
+    path("for/<int:pk>/start-supplement/", views_jobs.start_supplement, name="start_supplement"),
+    path("<int:pk>/jobs/", views_jobs.jobs, name="jobs"),
+    path("<int:pk>/add-job/", views_jobs.add_job, name="add_job"),
+    path("choice/<int:pk>/leave-job-out/", views_jobs.leave_job_out, name="leave_job_out"),
+    path("removed/<int:pk>/put-back/", views_jobs.put_back, name="put_back"),
     path("<int:pk>/edit/", views.edit, name="edit"),
     path("<int:pk>/preview/", views.preview, name="preview"),
     path("<int:pk>/send/", views.send, name="send"),

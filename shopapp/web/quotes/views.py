@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.contrib.auth import logout
 from django.contrib.messages import get_messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -26,7 +26,7 @@ from shopapp.queries.customer_quotes import CustomerPage, customer_page, photo_p
 from shopapp.queries.quotes import builder_page
 from shopapp.queries.shown import Content, draft_content, revision_rows, stored_content
 from shopapp.web.quotes.cards import job_cards
-from shopapp.web.quotes.forms import SendForm
+from shopapp.web.quotes.forms import SendForm, chosen_jobs
 from shopapp.web.shared.decisions import DecisionForm
 from shopapp.web.shared.htmx import wants_part
 from shopapp.web.shared.once import once
@@ -58,9 +58,11 @@ class PaperFailed:
 @allowed(access.may_price)
 def start(request: StaffRequest, pk: int) -> HttpResponse:
     work_order, by = find_work_order(request, pk), actor_of(request)
+    # the one button of a work order names no jobs: it asks about all that are open
+    chosen = chosen_jobs(request.POST) if "chosen" in request.POST else None
 
     def effect() -> str:
-        return reverse("quotes:edit", args=[quotes.start_quote(work_order.pk, by=by).pk])
+        return reverse("quotes:edit", args=[quotes.start_quote(work_order.pk, jobs=chosen, by=by).pk])
 
     return HttpResponseRedirect(once(request, effect, by=by))
 
@@ -68,10 +70,12 @@ def start(request: StaffRequest, pk: int) -> HttpResponse:
 @require_safe
 @allowed(access.may_price)
 def edit(request: StaffRequest, pk: int) -> HttpResponse:
-    revision = _find_revision(pk)
-    if revision.state != RevisionState.DRAFT:
+    try:
+        page = builder_page(pk, viewer=request.user, at=timezone.now())
+    except QuoteRevision.DoesNotExist:
+        raise Http404 from None
+    if not page.is_draft:
         return redirect("quotes:preview", pk)
-    page = builder_page(pk, viewer=request.user, at=timezone.now())
     cards = job_cards(page, locale=display(request)["display"].locale)
     return render(request, "quotes/edit.html", {"page": page, "forms": cards})
 
@@ -79,8 +83,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
 @require_safe
 @allowed(access.may_price)
 def preview(request: StaffRequest, pk: int) -> HttpResponse:
-    _find_revision(pk)
-    revision = revision_rows(pk)
+    revision = _find_rows(pk)
     is_draft = revision.state == RevisionState.DRAFT
     content = draft_content(revision, at=timezone.now()) if is_draft else stored_content(revision)
     page = PreviewPage(
@@ -165,6 +168,13 @@ def paper(request: StaffRequest, pk: int) -> HttpResponse:
     name = content_disposition_header(as_attachment=False, filename=filename)
     headers = {"Content-Disposition": name or "inline"}
     return HttpResponse(pdf, content_type="application/pdf", headers=headers)
+
+
+def _find_rows(pk: int) -> QuoteRevision:
+    try:
+        return revision_rows(pk)
+    except QuoteRevision.DoesNotExist:
+        raise Http404 from None
 
 
 def _find_revision(pk: int) -> QuoteRevision:

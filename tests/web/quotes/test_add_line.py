@@ -42,7 +42,7 @@ def test_add_line_answers_htmx_with_the_part(front_desk: Client, option: QuoteOp
 
     page = text_of(response)
     assert response.status_code == 200
-    assert page.strip().startswith(f'<section class="option" id="quote-lines-{option.pk}"')
+    assert page.strip().startswith(f'<section class="option option-way-new" id="quote-lines-{option.pk}"')
     assert [text for text in ("Carrier O-ring", "$760.70", "<html") if text in page] == [
         "Carrier O-ring",
         "$760.70",

@@ -1,5 +1,7 @@
 """Another way of putting it right."""
 
+import re
+
 from django.test import Client
 
 from shopapp.models import QuoteOption, QuoteRevision
@@ -21,20 +23,23 @@ def test_add_option_refuses_the_fourth(front_desk: Client, draft: QuoteRevision)
     address = f"/quotes/choice/{draft.choices.get().pk}/add-option/"
     front_desk.post(address, fresh_key() | {"way": "used"})
 
-    response = front_desk.post(address, fresh_key() | {"way": "leave"})
+    response = front_desk.post(address, fresh_key() | {"way": "exchange"})
 
     assert (response.status_code, QuoteOption.objects.count()) == (409, 3)
     assert "at most three options" in text_of(response)
 
 
-def test_add_option_button_goes_with_the_third(front_desk: Client, draft: QuoteRevision) -> None:
+def test_add_option_offers_what_has_a_place(front_desk: Client, draft: QuoteRevision) -> None:
     address = f"/quotes/choice/{draft.choices.get().pk}/add-option/"
-    before = text_of(front_desk.get(f"/quotes/{draft.pk}/edit/")).count(address)
-    front_desk.post(address, fresh_key() | {"way": "used"})
+    offered = []
+    for way in ("used", "leave"):
+        front_desk.post(address, fresh_key() | {"way": way})
+        page = text_of(front_desk.get(f"/quotes/{draft.pk}/edit/"))
+        form = page.partition(address)[2].partition("</form>")[0]
+        offered.append(re.findall(r'<option value="(\w+)"', form))
 
-    after = text_of(front_desk.get(f"/quotes/{draft.pk}/edit/")).count(address)
-
-    assert (before, after) == (1, 0)
+    # three stand side by side; below them there is room for leaving it, once
+    assert offered == [["leave"], []]
 
 
 def test_add_option_refuses_strange_ways(front_desk: Client, draft: QuoteRevision) -> None:
