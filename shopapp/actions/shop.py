@@ -1,7 +1,7 @@
 """Founding the shop: its name, money, taxes, rates and markup."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -14,6 +14,7 @@ from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import Refused
+from shopapp.actions.shop_terms import FeeRateInput, TermsInput, new_fee_rate, terms_columns
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import minor_digits, to_e4, to_e6
 from shopapp.models import KindTax, LabourRate, LineKind, MarkupBand, Shop, TaxCode, TaxRate
@@ -46,6 +47,8 @@ class FoundingInput:
     labour_rate: Decimal
     taxes: Sequence[TaxInput]
     markups: Sequence[tuple[Decimal | None, Decimal]]
+    terms: TermsInput = field(default_factory=TermsInput)
+    fees: Sequence[FeeRateInput] = ()
 
 
 @transaction.atomic
@@ -68,6 +71,8 @@ def found_shop(data: FoundingInput, *, by: Actor) -> Shop:
             up_to_e4=None if up_to is None else to_e4(up_to, field="markup band"),
             markup_e4=to_e4(share, field="markup"),
         )
+    for fee in data.fees:
+        new_fee_rate(fee).save(force_insert=True)
     activity.record([Entry(verb="found shop", record=shop, facts={"name": shop.name})], by=by)
     return shop
 
@@ -86,6 +91,7 @@ def _new_shop(data: FoundingInput) -> Shop:
         consent_text=data.consent_text,
         consent_version="1",
         warranty_terms=data.warranty_terms,
+        **terms_columns(data.terms, currency=data.currency),
     )
     try:
         with transaction.atomic():

@@ -61,7 +61,7 @@ def edit_terms(data: TermsInput, *, version: int, by: Actor) -> Shop:
     """
     _require_owner(by)
     row = locked(Shop.objects.filter(pk=1)).get()
-    changes = changed(row, _columns(data, currency=row.currency))
+    changes = changed(row, terms_columns(data, currency=row.currency))
     if not changes:
         return row
     facts = told(row, changes)
@@ -79,9 +79,7 @@ def add_fee_rate(data: FeeRateInput, *, by: Actor) -> FeeRate:
     together or not. Raises NotAllowed for anybody but the owner, BadInput at the field.
     """
     _require_owner(by)
-    _check_fee(data)
-    price = to_e4(data.unit_price, field="unit_price")
-    row = FeeRate(name=data.name.strip(), kind=data.kind, unit=data.unit, unit_price_e4=price)
+    row = new_fee_rate(data)
     try:
         with transaction.atomic():
             row.save(force_insert=True)
@@ -113,7 +111,8 @@ def _require_owner(by: Actor) -> None:
         raise NotAllowed(_("Only the owner sets the shop's terms."))
 
 
-def _columns(data: TermsInput, *, currency: str) -> dict[str, Any]:
+def terms_columns(data: TermsInput, *, currency: str) -> dict[str, Any]:
+    """The shop's columns that hold these terms. Raises BadInput at the field."""
     if data.fee_credit not in FeeCredit.values:
         raise BadInput("fee_credit", data.fee_credit, ", ".join(FeeCredit.values))
     if not 0 <= data.over_agreed <= 1:
@@ -146,6 +145,13 @@ def _minor(field: str, amount: Decimal, *, currency: str) -> int:
 def _require_within(field: str, value: int, *, most: int) -> None:
     if not 0 <= value <= most:
         raise BadInput(field, value, _("a whole number from 0 to %s") % most)
+
+
+def new_fee_rate(data: FeeRateInput) -> FeeRate:
+    """A fee that is not saved yet. Raises BadInput at the field."""
+    _check_fee(data)
+    price = to_e4(data.unit_price, field="unit_price")
+    return FeeRate(name=data.name.strip(), kind=data.kind, unit=data.unit, unit_price_e4=price)
 
 
 def _check_fee(data: FeeRateInput) -> None:

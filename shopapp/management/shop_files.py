@@ -1,12 +1,15 @@
 """Reads a shop's founding facts and its people from a JSON file (see fixtures/demo_shop.json)."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from shopapp.actions.parts import PartInput
 from shopapp.actions.people import PersonInput
 from shopapp.actions.shop import FoundingInput, TaxInput
+from shopapp.actions.shop_terms import FeeRateInput, TermsInput
+from shopapp.models import Unit
 
 Facts = Mapping[str, Any]
 
@@ -27,6 +30,8 @@ def founding_input(facts: Facts) -> FoundingInput:
         labour_rate=Decimal(facts["labour_rate"]),
         taxes=[_tax(tax) for tax in facts["taxes"]],
         markups=[(_decimal(up_to), Decimal(share)) for up_to, share in facts["markups"]],
+        terms=_terms(facts.get("terms", {})),
+        fees=[_fee(fee) for fee in facts.get("fees", ())],
     )
 
 
@@ -41,6 +46,30 @@ def person_input(facts: Facts, *, password: str) -> PersonInput:
         burden=Decimal(facts.get("burden", "0")),
         wage_from=date(2020, 1, 1),
     )
+
+
+def part_input(facts: Sequence[Any]) -> PartInput:
+    """One of the ``parts`` of a file: number, description, unit, cost, price (none: by markup)."""
+    number, description, unit, cost, price = facts
+    return PartInput(
+        number=number,
+        description=description,
+        unit=Unit(unit),
+        unit_cost=_decimal(cost),
+        unit_price=_decimal(price),
+    )
+
+
+def _terms(facts: Facts) -> TermsInput:
+    """The ``terms`` of a shop by the names of ``TermsInput``; amounts and shares are texts."""
+    amounts = ("diagnosis_fee", "spending_limit", "minimum_charge", "over_agreed")
+    return TermsInput(**{name: Decimal(value) if name in amounts else value for name, value in facts.items()})
+
+
+def _fee(facts: Sequence[str]) -> FeeRateInput:
+    """One of the ``fees`` of a shop: name, kind, unit, price."""
+    name, kind, unit, price = facts
+    return FeeRateInput(name=name, kind=kind, unit=unit, unit_price=Decimal(price))
 
 
 def _tax(facts: Facts) -> TaxInput:

@@ -14,10 +14,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.parts import add_part
 from shopapp.actions.people import add_person
 from shopapp.actions.shop import found_shop
 from shopapp.management.demo_visits import Crew, play
-from shopapp.management.shop_files import founding_input, person_input
+from shopapp.management.shop_files import founding_input, part_input, person_input
 from shopapp.models import Person, Shop
 
 # before the first visit, so that the story runs forward in the activity chain
@@ -65,6 +66,9 @@ def _populate(facts: dict[str, Any], *, passwords: dict[str, str]) -> None:
         owner=next(person for person in people.values() if person.is_owner),
         technicians={name: person for name, person in people.items() if person.is_technician},
     )
+    owner = Actor(scope=Scope.DESK, person=crew.owner, at=by.at)
+    for part in facts["parts"]:
+        add_part(part_input(part), by=owner)
     for visit in sorted(facts["visits"], key=lambda visit: -visit["days_ago"]):
         play(visit, crew=crew, now=now)
 
