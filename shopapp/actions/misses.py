@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.db import transaction
 
 from shopapp.actions import activity
-from shopapp.actions.activity import Entry
+from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.locks import locked
 from shopapp.models import MissCount
@@ -44,6 +44,6 @@ def _counted(address: str, *, by: Actor) -> bool:
     row.is_told = row.is_told or is_full
     row.save(update_fields=["since_at", "misses", "is_told"])
     if is_news:
-        facts = {"address": place, "misses": row.misses}
+        facts: Payload = {"address": place, "misses": row.misses}
         activity.record([Entry(verb="many wrong links", record=row, facts=facts)], by=by)
     return False

@@ -9,6 +9,7 @@ from django.utils.text import Truncator
 from django.utils.translation import gettext as _
 
 from shopapp.models import PartCondition, Photo, QuoteRevision, Way
+from shopapp.queries.questions import Asked
 from shopapp.queries.shown import Content, chosen_totals, grown_to, totals_map
 
 NOT_NOW = "none"
@@ -61,12 +62,16 @@ class Picked:
 
 @dataclass(frozen=True, kw_only=True)
 class CustomerPage:
-    """The page. ``picked`` is there once something is picked; a ``notice`` says why nobody can answer."""
+    """The page. ``picked`` is there once something is picked; a ``notice`` says why nobody can answer.
+
+    ``questions`` are those the customer asked so far.
+    """
 
     content: Content
     notice: str
     jobs: tuple[PageJob, ...]
     picked: Picked | None
+    questions: tuple[Asked, ...] = ()
 
 
 def customer_page(

@@ -20,9 +20,13 @@ class ShopTexts:
     locale: str
     time_zone: str
 
+    def exact(self, minor: int) -> Decimal:
+        """An amount in minor units as a number."""
+        return from_minor(minor, currency=self.currency)
+
     def money(self, minor: int) -> str:
         """An amount in minor units: "CA$512.50"."""
-        return self.amount(from_minor(minor, currency=self.currency))
+        return self.amount(self.exact(minor))
 
     def amount(self, value: Decimal) -> str:
         """An amount with its currency sign."""

@@ -20,10 +20,12 @@ NAMED_BEFORE = {
     "quotes/": "revision",
     "quotes/choice/": "choice",
     "quotes/for/": "work order",
+    "quotes/job/": "job",
     "quotes/line/": "line",
     "quotes/option/": "option",
     "shop/fee/": "fee",
     "quotes/removed/": "removed",
+    "quotes/question/": "question",
     "work-orders/": "work order",
     "work-orders/job/": "job",
 }

@@ -80,6 +80,8 @@ def test_nobody_finds_nothing_in_the_customers_room(table: Table) -> None:
         (asked.address.name, asked.record): answer.status
         for asked, answer in table.items()
         if asked.role == "nobody" and asked.method == "GET" and asked.address.name.startswith(CUSTOMERS_ROOM)
+        # where only forms are sent, there is nothing to look at for anybody
+        if answer.status != 405
     }
     doors = {asked: 302 for asked in rooms if asked[0] in KEYS_THEMSELVES and asked[1] != "missing"}
 

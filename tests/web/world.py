@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.invoices import draft_invoice
+from shopapp.actions.questions import ask_question
 from shopapp.actions.quotes import remove_line
 from shopapp.models import (
     CallSlip,
@@ -26,7 +27,7 @@ from shopapp.models import (
 from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
 from tests.factories.invoices import finished_job, issued
 from tests.factories.jobs import stored
-from tests.factories.quotes import draft_quote, opened_link, sent_quote
+from tests.factories.quotes import behind, draft_quote, opened_link, sent_quote
 
 ROLES = ("nobody", "front desk", "technician", "owner", "customer link")
 # kind of record → its key in an address
@@ -60,7 +61,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
     visit = _visit(technician)
     photo = _photo(visit, by=by)
     sent = sent_quote(ilse, at=at, work_order=visit)
-    _, token = opened_link(sent, ilse, at=at)
+    link, token = opened_link(sent, ilse, at=at)
     draft = draft_quote(ilse, at=at, work_order=_visit(technician))
     removed = _removed_line(draft, by=by)
     bill, unissued = issued(by=by), draft_invoice(finished_job().work_order_id, by=by)
@@ -74,6 +75,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "removed": removed.pk,
         "photo": photo.pk,
         "sha256": photo.sha256,
+        "question": ask_question(sent.pk, "Is it safe to run?", by=behind(link, at=at)).pk,
         "token": token,
         "revision": sent.pk,
         "invoice": bill.pk,

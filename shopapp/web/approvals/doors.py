@@ -10,6 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
+from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.misses import note_miss
 from shopapp.queries.links import door
 
 COOKIE = "customer"
@@ -45,10 +47,17 @@ def behind_door(view: View) -> View:
     return guarded
 
 
-def nothing_here(request: HttpRequest) -> HttpResponse:
+def nobody_in(request: HttpRequest) -> HttpResponse:
+    """The answer to a link that leads nowhere: counted, and turned away when there were too many."""
+    by = Actor(scope=Scope.SYSTEM, at=timezone.now())
+    is_too_many = note_miss(request.META.get("REMOTE_ADDR") or "", by=by)
+    return nothing_here(request, status=429 if is_too_many else 404)
+
+
+def nothing_here(request: HttpRequest, *, status: int = 404) -> HttpResponse:
     """The same answer for unknown, expired and revoked, to the byte: its page holds nothing drawn by lot."""
     context = {"page": None, "csrf_token": "", "csp_nonce": ""}
-    response = render(request, "approvals/nothing_here.html", context, status=404)
+    response = render(request, "approvals/nothing_here.html", context, status=status)
     # Django would write the address into its log, and with it a token
     response._has_been_logged = True  # type: ignore[attr-defined]
     return response

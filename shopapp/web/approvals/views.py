@@ -1,6 +1,6 @@
 """The customer's own pages: enter by a link, read, choose, sign; afterwards what was agreed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -21,10 +21,11 @@ from shopapp.documents.renderer import RenderFailed
 from shopapp.files.photos import photo_path, read_photo
 from shopapp.queries.customer_quotes import CustomerPage, customer_page, shown_photos
 from shopapp.queries.links import Door, DoorState, door
+from shopapp.queries.questions import questions_of
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import Content, revision_rows, stored_content
 from shopapp.queries.signed_answers import SignedAnswer, signed_answer
-from shopapp.web.approvals.doors import behind_door, forget_door, keep_door, nothing_here, private
+from shopapp.web.approvals.doors import behind_door, forget_door, keep_door, nobody_in, nothing_here, private
 from shopapp.web.shared.decisions import DecisionForm
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once
@@ -53,7 +54,7 @@ def enter(request: HttpRequest, token: str) -> HttpResponse:
     now = timezone.now()
     found = door(token, at=now)
     if found is None:
-        return nothing_here(request)
+        return nobody_in(request)
     response = redirect("approvals:decide")
     keep_door(response, token, until=found.link.expires_at, at=now)
     return response
@@ -71,15 +72,21 @@ def decide(request: HttpRequest, door: Door) -> HttpResponse:
         return _send(request, door, content=content, is_declined=wish == "decline")
     if door.state == DoorState.ANSWERED:
         return redirect("approvals:done")
-    sent = DecisionForm(request.POST or None, content=content)
+    offers = the_shop().offers_parts_back
+    sent = DecisionForm(request.POST or None, content=content, offers_parts_back=offers)
     # what was typed so far stays, but nobody is told off for what they have not come to yet
-    form = DecisionForm(initial=request.POST.dict(), content=content)
+    form = DecisionForm(initial=request.POST.dict(), content=content, offers_parts_back=offers)
     page = _page(door, content=content, form=sent)
     return answer(request, "approvals/decide.html", "decision-total", {"page": page, "form": form})
 
 
 def _send(request: HttpRequest, door: Door, *, content: Content, is_declined: bool) -> HttpResponse:
-    form = DecisionForm(request.POST, content=content, is_declined=is_declined)
+    form = DecisionForm(
+        request.POST,
+        content=content,
+        is_declined=is_declined,
+        offers_parts_back=the_shop().offers_parts_back,
+    )
     by = Actor(scope=Scope.LINK, link=door.link, at=timezone.now())
 
     def effect() -> str:
@@ -106,11 +113,13 @@ def _input(request: HttpRequest, form: DecisionForm) -> DecisionInput:
         reason=typed["reason"],
         address=request.META.get("REMOTE_ADDR") or None,
         device=request.headers.get("User-Agent", ""),
+        wants_parts_back=typed.get("wants_parts_back"),
     )
 
 
 def _page(door: Door, *, content: Content, form: DecisionForm) -> CustomerPage:
-    return customer_page(content, picked=form.picked(), photo_url=_photo_url, notice=_notice(door))
+    page = customer_page(content, picked=form.picked(), photo_url=_photo_url, notice=_notice(door))
+    return replace(page, questions=questions_of(door.revision))
 
 
 def _notice(door: Door) -> str:

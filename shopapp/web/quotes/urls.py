@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shopapp.web.quotes import views, views_jobs, views_lines
+from shopapp.web.quotes import views, views_answers, views_jobs, views_lines, views_start_now
 
 app_name = "quotes"
 urlpatterns = [
@@ -19,6 +19,11 @@ urlpatterns = [
     path("<int:pk>/revise/", views.revise, name="revise"),
     path("<int:pk>/hand-over/", views.hand_over, name="hand_over"),
     path("<int:pk>/paper/", views.paper, name="paper"),
+    path("<int:pk>/send-link/", views_answers.send_link, name="send_link"),
+    path("<int:pk>/revoke-link/", views_answers.revoke_link, name="revoke_link"),
+    path("<int:pk>/answer-by-phone/", views_answers.answer_by_phone, name="answer_by_phone"),
+    path("question/<int:pk>/answer-question/", views_answers.answer_question, name="answer_question"),
+    path("job/<int:pk>/start-now/", views_start_now.start_now, name="start_now"),
     path("choice/<int:pk>/add-option/", views_lines.add_option, name="add_option"),
     path("option/<int:pk>/edit-option/", views_lines.edit_option, name="edit_option"),
     path("option/<int:pk>/remove-option/", views_lines.remove_option, name="remove_option"),

@@ -22,6 +22,7 @@ from shopapp.documents.quotes import NotAsShown, quote_pdf
 from shopapp.documents.renderer import RenderFailed
 from shopapp.files.photos import photo_path
 from shopapp.models import QuoteRevision, RevisionState
+from shopapp.queries.answering import Answering, answering
 from shopapp.queries.customer_quotes import CustomerPage, customer_page, photo_pks, shown_photos
 from shopapp.queries.quotes import builder_page
 from shopapp.queries.shown import Content, draft_content, revision_rows, stored_content
@@ -40,6 +41,7 @@ class PreviewPage:
     revision: QuoteRevision
     work_order_pk: int
     customer: CustomerPage
+    answering: Answering
     seen_sha256: str
     is_draft: bool
     is_sent: bool
@@ -90,6 +92,7 @@ def preview(request: StaffRequest, pk: int) -> HttpResponse:
         revision=revision,
         work_order_pk=revision.quote.work_order_id,
         customer=_customer_page(revision, content),
+        answering=answering(revision, at=timezone.now()),
         seen_sha256=digest(canonical(content)),
         is_draft=is_draft,
         is_sent=revision.state == RevisionState.SENT,

@@ -1,4 +1,4 @@
-"""The form in which a customer answers a quote: one choice a job, a name, perhaps a drawn signature."""
+"""The forms in which an answer to a quote is given: one choice a job, and who says so."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,25 +14,34 @@ from shopapp.web.shared.forms import ShopForm
 from shopapp.web.shared.text_fields import LineField, ParagraphsField
 
 
-class DecisionForm(ShopForm):
-    """Choices come from what was shown. Nothing here carries money; ``seen`` says which set had its total."""
+class ChoicesForm(ShopForm):
+    """Choices come from what was shown. Nothing here carries money; ``seen`` says which set had its total.
 
-    signed_name = LineField(
-        label=_("Your name"),
-        max_length=LONGEST_NAME,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-    )
-    strokes = forms.CharField(
-        label=_("Your signature"), max_length=LONGEST_DRAWING, required=False, widget=forms.HiddenInput
+    The replaced parts are spoken of only where the shop gives them back.
+    """
+
+    wants_parts_back = forms.BooleanField(
+        label=_("I want the replaced parts back"),
+        required=False,
+        help_text=_("Parts that go back to their maker, in exchange or under warranty, are shown to you."),
     )
     reason = ParagraphsField(
         label=_("Why not"), max_length=2000, required=False, help_text=_("If you like to tell us.")
     )
     seen = forms.CharField(max_length=2000, required=False, widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, content: Content, is_declined: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        content: Content,
+        is_declined: bool = False,
+        offers_parts_back: bool = False,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.is_declined = is_declined
+        if not offers_parts_back:
+            del self.fields["wants_parts_back"]
         self._choices: dict[str, int] = {}
         for position, job in enumerate(content["jobs"], start=1):
             self._add_choice(job, position=position, is_only=len(content["jobs"]) == 1)
@@ -69,3 +78,16 @@ class DecisionForm(ShopForm):
         self.is_valid()
         chosen = {pk: self.cleaned_data.get(name) for name, pk in self._choices.items()}
         return {pk: None if value == NOT_NOW else int(value) for pk, value in chosen.items() if value}
+
+
+class DecisionForm(ChoicesForm):
+    """What the customer signs: a typed name, perhaps a drawn signature."""
+
+    signed_name = LineField(
+        label=_("Your name"),
+        max_length=LONGEST_NAME,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+    strokes = forms.CharField(
+        label=_("Your signature"), max_length=LONGEST_DRAWING, required=False, widget=forms.HiddenInput
+    )
