@@ -1,6 +1,7 @@
 """Jobs on their way: findings are written, diagnosis and work begin, work ends."""
 
 from dataclasses import asdict, dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -11,11 +12,17 @@ from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import NotAllowed, Refused
-from shopapp.actions.stages import lock_work_order, move_job
+from shopapp.actions.rights import desk_person
+from shopapp.actions.stages import UNDER_LIMIT, lock_work_order, move_job
 from shopapp.calc.errors import BadInput
+from shopapp.calc.money import to_minor
 from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, TestKind
 from shopapp.queries.approvals import asking_revision
 from shopapp.queries.job_rules import is_covered
+from shopapp.queries.limits import limit_left
+from shopapp.queries.over_agreed import worth_of_jobs
+from shopapp.queries.shop import the_shop
+from shopapp.queries.shop_texts import texts_of
 
 SHOWN_ON_QUOTES = ("complaint", "cause")
 
@@ -28,6 +35,13 @@ class FindingsInput:
     cause: str
     correction: str
     test_kind: TestKind
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitInput:
+    """What work under the spending limit will come to at most, without tax."""
+
+    amount: Decimal
 
 
 def lock_job(pk: int, *, by: Actor) -> Job:
@@ -133,6 +147,43 @@ def start_work(job_pk: int, *, by: Actor) -> Job:
         raise Refused(_("Work starts from its place in line; this job is at “%s”.") % stage_word(job))
     activity.record([move_job(job, Stage.IN_HAND, work_order=job.work_order)], by=by)
     return job
+
+
+@transaction.atomic
+def start_within_limit(job_pk: int, data: LimitInput, *, by: Actor) -> Job:
+    """Begin small work before an approval, under the spending limit that was signed at arrival.
+
+    The desk names what it will come to at most, without tax; that share and what the other jobs take of
+    the limit must fit into it. Locks the work order, the job, and last the chain head, so of two who start
+    at once the second sees what the first took. A second sender is refused: the job has moved on. If the
+    power fails, all of it or nothing.
+    """
+    desk_person(by)
+    job = lock_job(job_pk, by=by)
+    if job.stage not in (Stage.HERE, Stage.DIAGNOSIS):
+        raise Refused(
+            _("Work under the limit starts from the diagnosis; this job is at “%s”.") % stage_word(job)
+        )
+    share = _share(data.amount)
+    left = limit_left(job.work_order, besides=job)
+    if not left.limit_minor:
+        raise Refused(
+            _("No signed spending limit is in force on this visit. Write and send a quote, or call.")
+        )
+    if share > left.left_minor or worth_of_jobs(job.work_order).get(job.pk, 0) > share:
+        money = texts_of(the_shop()).money
+        sentence = _("The signed limit is %(limit)s and %(taken)s of it is taken. Ask the customer first.")
+        raise Refused(sentence % {"limit": money(left.limit_minor), "taken": money(left.taken_minor)})
+    job.limit_share_minor = share
+    job.save(update_fields=["limit_share_minor"])
+    activity.record([move_job(job, Stage.IN_HAND, work_order=job.work_order, why=UNDER_LIMIT)], by=by)
+    return job
+
+
+def _share(amount: Decimal) -> int:
+    if amount <= 0:
+        raise BadInput("amount", amount, _("an amount above nought"))
+    return to_minor(amount, currency=the_shop().currency)
 
 
 @transaction.atomic

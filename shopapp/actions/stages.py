@@ -21,7 +21,7 @@ PATH = (
     Stage.GONE,
 )
 # why a job was moved, where no person says it in words of their own
-DECLINED, TAKEN_BACK = "declined", "taken back"
+DECLINED, TAKEN_BACK, UNDER_LIMIT = "declined", "taken back", "under the limit"
 # who may follow whom: every step that an action takes, and no other. Nothing is booked yet, so nothing
 # leads from there to "here".
 NEXT: dict[str, tuple[Stage, ...]] = {

@@ -14,8 +14,10 @@ from shopapp.calc.money import from_minor
 from shopapp.models import (
     ApprovedChoice,
     Decision,
+    QuoteOption,
     QuoteRevision,
     RevisionState,
+    Way,
     WorkOrder,
 )
 from shopapp.queries.invoices import unbilled_lines
@@ -70,6 +72,34 @@ class Quotes:
     def is_anything_billable(self) -> bool:
         """Whether a line that the customer chose and pays may be billed now and is not."""
         return any(one.is_billable for chosen in self.choices.values() for one in chosen)  # type: ignore[attr-defined]
+
+    @property
+    def in_force(self) -> Mapping[int, tuple[QuoteOption, ...]]:
+        """Job id → the options in force: of the main offer the newest answer, of each supplement its own."""
+        revisions = {one.pk: one for one in self.revisions}
+        chosen = [
+            (one, revisions[pk].quote.is_supplement)
+            for pk, choices in self.choices.items()
+            for one in choices
+            if one.approval.decision == Decision.APPROVED
+        ]
+        main: dict[int, QuoteOption | None] = {}
+        extra: defaultdict[int, list[QuoteOption]] = defaultdict(list)
+        for one, is_supplement in sorted(chosen, key=lambda pair: (pair[0].approval.decided_at, pair[0].pk)):
+            if not is_supplement:
+                main[one.choice.job_id] = one.option
+            elif one.option is not None:
+                extra[one.choice.job_id].append(one.option)
+        jobs = main.keys() | extra.keys()
+        found = {job: (main.get(job), *extra[job]) for job in jobs}
+        return {job: tuple(one for one in options if one is not None) for job, options in found.items()}
+
+    @property
+    def covered(self) -> frozenset[int]:
+        """The jobs on which an approval in force covers work."""
+        return frozenset(
+            job for job, options in self.in_force.items() if any(one.way != Way.LEAVE for one in options)
+        )
 
     def answers(self, *, currency: str | None) -> tuple[Agreed, ...]:
         """The customer's answers; without a currency they hold no amounts."""

@@ -77,6 +77,7 @@ CUSTODY = ("take in", "let out", "move thing")
 REASONS = {
     "declined": gettext_lazy("the customer does not want it"),
     "taken back": gettext_lazy("the quote was taken back"),
+    "under the limit": gettext_lazy("under the signed spending limit"),
 }
 # the one fact of a deed that is worth reading
 NAMED = {

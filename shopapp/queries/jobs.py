@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -19,12 +19,15 @@ from shopapp.models import (
     Outcome,
     Person,
     Photo,
+    PriceKind,
     Stage,
     TestKind,
 )
 from shopapp.queries.engines import engine_words, serial_words
-from shopapp.queries.next_steps import Next, Offer, next_of_job
+from shopapp.queries.next_steps import Door, Next, Offer, doors_of_job, next_of_job
 from shopapp.queries.people import Colleague
+from shopapp.queries.three_books import Books
+from shopapp.queries.visit_sides import KinRow
 from shopapp.queries.visits import StageChip, stage_chip
 
 # from diagnosis to test, what happens on a job is logged
@@ -85,10 +88,28 @@ class JobCard:
     correction: str
     test_word: str
     outcome: str
+    price_word: str
+    waiver: str
     technicians: tuple[Colleague, ...]
     photos: tuple[PhotoCard, ...]
     tests: tuple[TestRow, ...]
     next: Next
+    doors: tuple[Door, ...]
+    # who may still be put on it; nobody for a technician to choose
+    others: tuple[Colleague, ...] = ()
+    books: Books | None = None
+    kin: tuple[KinRow, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Beside:
+    """What a card takes from elsewhere on its page."""
+
+    offer: Offer
+    covered: frozenset[int] = frozenset()
+    technicians: tuple[Colleague, ...] = ()
+    books: Mapping[int, Books] = field(default_factory=dict)
+    kin: tuple[KinRow, ...] = ()
 
 
 def with_hours(jobs: QuerySet[Job]) -> QuerySet[Job]:
@@ -97,7 +118,7 @@ def with_hours(jobs: QuerySet[Job]) -> QuerySet[Job]:
     return jobs.select_related("engine").annotate(latest_tenths=Subquery(readings.values("tenths")[:1]))
 
 
-def job_cards(jobs: Sequence[Job], *, viewer: Person, offer: Offer) -> tuple[JobCard, ...]:
+def job_cards(jobs: Sequence[Job], *, viewer: Person, beside: Beside) -> tuple[JobCard, ...]:
     """Cards of these jobs (fetched by ``with_hours``), in three queries however many there are."""
     technicians = _technicians_of(jobs)
     photos = photos_of(jobs)
@@ -108,7 +129,11 @@ def job_cards(jobs: Sequence[Job], *, viewer: Person, offer: Offer) -> tuple[Job
             technicians=tuple(technicians[job.pk]),
             photos=tuple(photos[job.pk]),
             tests=tuple(tests[job.pk]),
-            next=next_of_job(job, viewer=viewer, offer=offer),
+            next=next_of_job(job, viewer=viewer, offer=beside.offer),
+            doors=doors_of_job(job, viewer=viewer, is_agreed=job.pk in beside.covered),
+            others=tuple(one for one in beside.technicians if one not in technicians[job.pk]),
+            books=beside.books.get(job.pk),
+            kin=tuple(one for one in beside.kin if one.of_job == job.pk),
         )
         for job in jobs
     )
@@ -128,6 +153,8 @@ def _facts(job: Job) -> dict[str, Any]:
         "correction": job.correction,
         "test_word": str(TestKind(job.test_kind).label),
         "outcome": str(Outcome(job.outcome).label) if is_ended else "",
+        "price_word": str(PriceKind(job.price_kind).label),
+        "waiver": job.waiver_reason,
     }
 
 

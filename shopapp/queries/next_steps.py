@@ -8,7 +8,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopapp import access
-from shopapp.models import Job, Outcome, Person, Stage, WorkOrder
+from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, WorkOrder
+from shopapp.queries.job_rules import endings, may_waive_test, ways_back
 
 # what is left to say of a job that has ended
 ENDED: Mapping[str, Any] = {
@@ -38,6 +39,14 @@ class Next:
 
     step: Step | None = None
     sentence: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Door:
+    """A page where something less usual is done with a job."""
+
+    word: str
+    url_name: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,6 +117,23 @@ def _with_customer(viewer: Person, offer: Offer) -> Next:
         return Next(sentence=sentence)
     step = Step(word=_("Open the quote"), url_name="quotes:preview", pk=offer.sent)
     return Next(step=step, sentence=sentence)
+
+
+def doors_of_job(job: Job, *, viewer: Person, is_agreed: bool) -> tuple[Door, ...]:
+    """What else this viewer may do with an open job where it stands. No query."""
+    is_desk = access.may_use_desk(viewer)
+    is_early = job.stage in (Stage.HERE, Stage.DIAGNOSIS)
+    doors = (
+        (is_desk, _("How the job is set"), "settings"),
+        (is_desk and is_early, _("Small work under the limit"), "small_work"),
+        (bool(endings(job, viewer=viewer)), _("End it without doing it"), "ending"),
+        (bool(ways_back(job, viewer=viewer, is_agreed=is_agreed)), _("Send it back"), "way_back"),
+        (may_waive_test(job, viewer=viewer), _("Let it go without the test"), "waiver"),
+        (access.may_see_costs(viewer), _("Where it comes from"), "cause"),
+    )
+    if job.stage in CLOSED_STAGES:
+        return ()
+    return tuple(Door(word=word, url_name=f"work_orders:{name}") for is_open, word, name in doors if is_open)
 
 
 def next_of_visit(work_order: WorkOrder, *, bill: Bill, is_all_declined: bool = False) -> Next:

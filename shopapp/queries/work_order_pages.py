@@ -10,6 +10,7 @@ from shopapp import access
 from shopapp.calc.money import from_minor
 from shopapp.models import (
     DECLINED_OUTCOMES,
+    Fuel,
     Invoice,
     Job,
     Outcome,
@@ -23,11 +24,13 @@ from shopapp.queries.actuals import ActualBook, actual_book
 from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of
 from shopapp.queries.feed import FeedRow, feed_of
 from shopapp.queries.invoices import InvoiceState, state_of, with_paid
-from shopapp.queries.jobs import JobCard, job_cards, with_hours
+from shopapp.queries.jobs import Beside, JobCard, job_cards, with_hours
 from shopapp.queries.next_steps import Bill, Next, next_of_visit
-from shopapp.queries.people import Colleague, technicians
+from shopapp.queries.three_books import books_of, with_billed
 from shopapp.queries.vessels import boat_words
+from shopapp.queries.visit_sides import Sides, sides_of
 from shopapp.queries.visits import StageChip, stage_chip
+from shopapp.queries.ways_home import UNTOUCHED
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,8 +64,9 @@ class DeskPart:
     may_quote: bool
     invoices: tuple[InvoiceLink, ...]
     may_bill: bool
-    technicians: tuple[Colleague, ...]
     next: Next
+    may_release: bool
+    may_call_off: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +91,16 @@ class WorkOrderPage:
     told_how: str
     gone_at: datetime | None
     gone_to: str
+    place: str
+    is_boat_here: bool
+    fuel: str
+    keys_tag: str
+    loose_gear: str
+    trailer: str
+    purchase_order: str
+    cancelled_reason: str
+    release: str
+    sides: Sides
     jobs: tuple[JobCard, ...]
     agreed: tuple[Agreed, ...]
     actuals: ActualBook
@@ -97,22 +111,42 @@ class WorkOrderPage:
 def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, currency: str) -> WorkOrderPage:
     """Everything about a visit that was fetched with its ``vessel`` and ``customer``.
 
-    ``today`` is the shop's day. Eight queries for a technician, ten for the desk, however many jobs, rows
+    ``today`` is the shop's day. Nine queries for a technician, eleven for the desk, however many jobs, rows
     and photos there are.
     """
     is_desk = access.may_use_desk(viewer)
-    jobs = list(with_hours(Job.objects.filter(work_order=work_order)).order_by("position"))
-    quotes = quotes_of(work_order)
-    desk = _desk_part(work_order, quotes, jobs=jobs, today=today, currency=currency) if is_desk else None
+    rows = with_hours(Job.objects.filter(work_order=work_order)).order_by("position")
+    # amounts are not even read for somebody who may not see them
+    jobs = list(with_billed(rows) if is_desk else rows)
+    quotes, book = quotes_of(work_order), actual_book(jobs, viewer=viewer)
+    sides = sides_of(work_order, jobs=jobs, viewer=viewer, today=today, currency=currency)
+    in_force = quotes.in_force
+    beside = Beside(
+        offer=quotes.offer,
+        covered=quotes.covered,
+        technicians=sides.technicians,
+        books=books_of(jobs, in_force=in_force, happened=book, currency=currency) if is_desk else {},
+        kin=sides.kin,
+    )
+    money = Money(today=today, currency=currency)
     return WorkOrderPage(
         **_facts(work_order),
         path=path_of(work_order, jobs),
-        jobs=job_cards(jobs, viewer=viewer, offer=quotes.offer),
+        sides=sides,
+        jobs=job_cards(jobs, viewer=viewer, beside=beside),
         agreed=quotes.answers(currency=currency if is_desk else None),
-        actuals=actual_book(jobs, viewer=viewer),
+        actuals=book,
         feed=feed_of(work_order),
-        desk=desk,
+        desk=_desk_part(work_order, quotes, jobs=jobs, viewer=viewer, money=money) if is_desk else None,
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Money:
+    """The day and the currency by which a bill is judged and written."""
+
+    today: date
+    currency: str
 
 
 def _facts(work_order: WorkOrder) -> dict[str, Any]:
@@ -134,6 +168,15 @@ def _facts(work_order: WorkOrder) -> dict[str, Any]:
         "told_how": str(ToldHow(work_order.told_how).label) if work_order.told_how else "",
         "gone_at": work_order.gone_at,
         "gone_to": work_order.gone_to,
+        "place": work_order.place,
+        "is_boat_here": work_order.is_boat_here,
+        "fuel": str(Fuel(work_order.fuel).label) if work_order.fuel else "",
+        "keys_tag": work_order.keys_tag,
+        "loose_gear": work_order.loose_gear,
+        "trailer": work_order.trailer,
+        "purchase_order": work_order.purchase_order,
+        "cancelled_reason": work_order.cancelled_reason,
+        "release": work_order.release_reason,
     }
 
 
@@ -182,23 +225,25 @@ def _skipped(work_order: WorkOrder, jobs: Sequence[Job]) -> tuple[Stage, ...]:
 
 
 def _desk_part(
-    work_order: WorkOrder, quotes: Quotes, *, jobs: Sequence[Job], today: date, currency: str
+    work_order: WorkOrder, quotes: Quotes, *, jobs: Sequence[Job], viewer: Person, money: Money
 ) -> DeskPart:
-    """Two queries: invoices with what was paid, and technicians."""
+    """One query: invoices with what was paid."""
     invoices = list(with_paid().filter(work_order=work_order).order_by("pk"))
     bill = _bill(invoices, is_needed=quotes.is_anything_billable)
+    is_told = work_order.stage == Stage.READY and work_order.told_at is not None
     return DeskPart(
         phone=work_order.customer.phone,
         email=work_order.customer.email,
         customer_pk=work_order.customer_id,
         quotes=tuple(quote_row(one) for one in quotes.revisions),
         may_quote=quotes.offer.draft is None and any(job.stage in QUOTABLE for job in jobs),
-        invoices=tuple(_invoice_link(one, today=today, currency=currency) for one in invoices),
+        invoices=tuple(_invoice_link(one, today=money.today, currency=money.currency) for one in invoices),
         may_bill=bill.is_needed and bill.draft is None,
-        technicians=technicians(),
         next=next_of_visit(
             work_order, bill=bill, is_all_declined=all(job.outcome in DECLINED_OUTCOMES for job in jobs)
         ),
+        may_release=access.may_see_costs(viewer) and is_told and bill.unpaid is not None,
+        may_call_off=not invoices and not quotes.choices and all(job.stage in UNTOUCHED for job in jobs),
     )
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from shopapp.actions.actor import Actor
+from shopapp.actions.actuals import LogTimeInput, log_time
 from shopapp.actions.invoices import draft_invoice, issue_invoice
 from shopapp.actions.work_orders import TellInput, tell_customer
 from shopapp.models import HourReading, Job, Outcome, Person, Stage, ToldHow, WorkOrder
@@ -188,5 +189,36 @@ def test_desk_offers_technicians_who_work_here(ilse: Person, wen: Person) -> Non
 
     page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
 
-    assert page.desk is not None
-    assert [person.name for person in page.desk.technicians] == ["Wen Okafor"]
+    assert [person.name for person in page.jobs[0].others] == ["Wen Okafor"]
+
+
+@pytest.mark.django_db
+def test_technician_is_offered_once(ilse: Person, wen: Person, tobiah: Person) -> None:
+    job = job_at(Stage.HERE, technician=wen)
+
+    card = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD").jobs[0]
+
+    assert ([one.name for one in card.technicians], [one.name for one in card.others]) == (
+        ["Wen Okafor"],
+        ["Tobiah Reyes"],
+    )
+
+
+@pytest.mark.django_db
+def test_three_books_stand_side_by_side(ilse: Person, tobiah: Person, by: By) -> None:
+    invoice = issued(by=by(ilse))
+    job = agreed_job(Stage.READY, technician=tobiah, work_order=invoice.work_order, position=2)
+    Job.objects.filter(pk=job.pk).update(stage=Stage.IN_HAND, outcome=Outcome.OPEN)
+    log_time(job.pk, LogTimeInput(minutes=90), by=by(tobiah))
+
+    pages = [
+        work_order_page(invoice.work_order, viewer=one, today=TODAY, currency="CAD") for one in (ilse, tobiah)
+    ]
+
+    # two seals at 18.40, a litre of oil at 24.00 and 2.5 h at 115.00
+    books = [card.books for card in pages[0].jobs]
+    assert [(one.planned, one.logged, one.hours, one.billed) for one in books if one is not None] == [
+        (Decimal("65.00"), 0, "", Decimal("65.00")),
+        (Decimal("348.30"), 1, "1 h 30 min", None),
+    ]
+    assert [card.books for card in pages[1].jobs] == [None, None]

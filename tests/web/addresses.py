@@ -27,6 +27,7 @@ NAMED_BEFORE = {
     "quotes/removed/": "removed",
     "quotes/question/": "question",
     "work-orders/": "work order",
+    "work-orders/hold/": "hold",
     "work-orders/job/": "job",
 }
 # pages that are about a record while it is being written

@@ -1,19 +1,21 @@
 """A shop with two of everything: what is one technician's own, and what is another's."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.test import Client
 from django.urls import reverse
 
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.holds import HoldInput, place_hold
 from shopapp.actions.invoices import draft_invoice
 from shopapp.actions.questions import ask_question
 from shopapp.actions.quotes import remove_line
 from shopapp.models import (
     CallSlip,
     FeeRate,
+    Hold,
     JobAssignment,
     Person,
     Photo,
@@ -74,6 +76,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "call slip": _slip(visit, by=by).pk,
         "removed": removed.pk,
         "photo": photo.pk,
+        "hold": _hold(visit, by=by),
         "sha256": photo.sha256,
         "question": ask_question(sent.pk, "Is it safe to run?", by=behind(link, at=at)).pk,
         "token": token,
@@ -93,6 +96,12 @@ def _slip(visit: WorkOrder, *, by: Actor) -> CallSlip:
     return CallSlip.objects.create(
         work_order=visit, name="Aud Nilsen", about="When is it ready?", taken_by=by.person, taken_at=by.at
     )
+
+
+def _hold(visit: WorkOrder, *, by: Actor) -> int:
+    chaser = Person.objects.get(username="ilse").pk
+    day = by.at.date() + timedelta(days=2)
+    return place_hold(visit.pk, HoldInput(kind=Hold.PARTS, chase_date=day, chaser=chaser), by=by).pk
 
 
 def _photo(visit: WorkOrder, *, by: Actor) -> Photo:

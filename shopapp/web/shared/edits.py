@@ -14,7 +14,7 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import Stale
 from shopapp.calc.money import format_number
 from shopapp.queries.versions import Conflict, Difference, conflict_over
-from shopapp.web.shared.forms import VersionedForm
+from shopapp.web.shared.forms import ShopForm
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 
@@ -31,7 +31,7 @@ class Outcome:
 def sent_edit(
     request: HttpRequest,
     *,
-    form: VersionedForm,
+    form: ShopForm,
     deed: Callable[[], str],
     by: Actor,
     values_of: Callable[[Any], Mapping[str, Any]],
@@ -54,7 +54,7 @@ def sent_edit(
     return Outcome(location=location) if location else Outcome(status=422)
 
 
-def _conflict(form: VersionedForm, *, record: Any, saved: Mapping[str, Any]) -> Conflict:
+def _conflict(form: ShopForm, *, record: Any, saved: Mapping[str, Any]) -> Conflict:
     typed = form.cleaned_data
     differences = [
         Difference(

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shopapp.web.work_orders import views, views_jobs
+from shopapp.web.work_orders import views, views_holds, views_home, views_jobs, views_settings
 
 app_name = "work_orders"
 urlpatterns = [
@@ -11,6 +11,19 @@ urlpatterns = [
     path("<int:pk>/", views.detail, name="detail"),
     path("<int:pk>/tell-customer/", views.tell_customer, name="tell_customer"),
     path("<int:pk>/hand-back/", views.hand_back, name="hand_back"),
+    path("<int:pk>/calling-off/", views_home.calling_off, name="calling_off"),
+    path("<int:pk>/release/", views_home.release, name="release"),
+    path("<int:pk>/new-hold/", views_holds.new_hold, name="new_hold"),
+    path("<int:pk>/new-job/", views_settings.new_job, name="new_job"),
+    path("hold/<int:pk>/", views_holds.hold, name="hold"),
+    path("hold/<int:pk>/release-hold/", views_holds.release_hold, name="release_hold"),
+    path("hold/<int:pk>/restore-hold/", views_holds.restore_hold, name="restore_hold"),
+    path("job/<int:pk>/settings/", views_settings.settings, name="settings"),
+    path("job/<int:pk>/ending/", views_settings.ending, name="ending"),
+    path("job/<int:pk>/way-back/", views_settings.way_back, name="way_back"),
+    path("job/<int:pk>/waiver/", views_settings.waiver, name="waiver"),
+    path("job/<int:pk>/small-work/", views_settings.small_work, name="small_work"),
+    path("job/<int:pk>/cause/", views_settings.cause, name="cause"),
     path("job/<int:pk>/assign/", views.assign, name="assign"),
     path("job/<int:pk>/findings/", views_jobs.findings, name="findings"),
     path("job/<int:pk>/bench/", views_jobs.bench, name="bench"),
