@@ -19,6 +19,7 @@ from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4, to_milli
 from shopapp.models import (
     LineKind,
+    PartCondition,
     Payer,
     Quote,
     QuoteChoice,
@@ -30,6 +31,7 @@ from shopapp.models import (
     Unit,
     Way,
 )
+from shopapp.queries.parts import part_by_number
 from shopapp.queries.shop import tax_code_of_kind
 
 LARGEST_LINE = Decimal(10_000_000)
@@ -61,6 +63,7 @@ class LineInput:
     discount: Decimal = Decimal(0)
     payer: Payer = Payer.CUSTOMER
     number: str = ""
+    condition: PartCondition = PartCondition.NEW
     unit_cost: Decimal | None = None
 
 
@@ -137,12 +140,29 @@ def line_values(data: LineInput, *, by: Actor) -> dict[str, Any]:
         "discount_e4": to_e4(data.discount, field="discount"),
         "tax_code_id": tax_code_of_kind(data.kind),
         "payer": data.payer,
+        # only what is put in can be used or somebody's own
+        "condition": data.condition if data.kind == LineKind.PART else PartCondition.NEW,
     }
     if by.person is not None and access.may_see_costs(by.person):
         return values | {"unit_cost_e4": _cost(data.unit_cost)}
     if data.unit_cost is not None:
         raise NotAllowed(_("Only the owner sets costs."))
     return values
+
+
+def with_known_cost(values: dict[str, Any]) -> dict[str, Any]:
+    """The columns with what the shop's list says a part costs, where nobody says so and the unit fits.
+
+    A part that the customer brings costs the shop nothing.
+    """
+    if values.get("unit_cost_e4") is not None or values["kind"] != LineKind.PART:
+        return values
+    if values["condition"] == PartCondition.CUSTOMERS_OWN:
+        return values | {"unit_cost_e4": 0}
+    part = part_by_number(values["number"])
+    if part is None or part.unit != values["unit"]:
+        return values
+    return values | {"unit_cost_e4": part.unit_cost_e4}
 
 
 def _cost(unit_cost: Decimal | None) -> int | None:
@@ -152,10 +172,9 @@ def _cost(unit_cost: Decimal | None) -> int | None:
 
 
 def _check_line(data: LineInput) -> None:
-    if data.kind not in LineKind.values:
-        raise BadInput("kind", data.kind, ", ".join(LineKind.values))
-    if data.payer not in Payer.values:
-        raise BadInput("payer", data.payer, ", ".join(Payer.values))
+    for field, known in (("kind", LineKind), ("payer", Payer), ("condition", PartCondition)):
+        if getattr(data, field) not in known.values:
+            raise BadInput(field, getattr(data, field), ", ".join(known.values))
     if not data.description.strip():
         raise BadInput("description", data.description, _("what it is, in a few words"))
     if data.quantity <= 0:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from shopapp.actions.actor import Actor
 from shopapp.actions.quote_drafts import lock_draft, record_change, still_there
 from shopapp.actions.quote_jobs import require_fitting, require_place
+from shopapp.actions.quote_terms import follow_minimum_charge
 from shopapp.actions.refusals import Refused
 from shopapp.models import QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Removed
 
@@ -34,6 +35,8 @@ def put_back(removed_pk: int, *, by: Actor) -> QuoteRevision:
     _make_room(rows[0], revision=revision)
     for row in rows:
         row.save(force_insert=True)
+    if isinstance(rows[0], QuoteLine):
+        follow_minimum_charge(QuoteOption.objects.get(pk=rows[0].option_id), by=by)
     removed.delete()
     record_change("put back", revision, revision=revision, by=by, facts={"what": removed.what})
     return revision
@@ -50,6 +53,8 @@ def _make_room(row: models.Model, *, revision: QuoteRevision) -> None:
         row.position = _free_position(choice.options.all(), wanted=row.position)
     elif isinstance(row, QuoteLine):
         option = _parent(QuoteOption.objects.filter(pk=row.option_id).first())
+        if row.is_minimum_charge and option.lines.filter(is_minimum_charge=True).exists():
+            raise Refused(_("The minimum charge stands in this option already."))
         row.position = _free_position(option.lines.all(), wanted=row.position)
 
 

@@ -23,6 +23,7 @@ from shopapp.actions.quote_drafts import (
     require_version,
     revision_of,
     still_there,
+    with_known_cost,
 )
 from shopapp.actions.quote_jobs import (
     begin_quote,
@@ -33,6 +34,7 @@ from shopapp.actions.quote_jobs import (
     require_place,
     require_still_fitting,
 )
+from shopapp.actions.quote_terms import follow_minimum_charge
 from shopapp.actions.refusals import Refused, Stale
 from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import TAKEN_BACK, lock_work_order, move_job
@@ -124,6 +126,8 @@ def remove_option(option_pk: int, *, version: int, by: Actor) -> QuoteRevision:
 def add_line(option_pk: int, data: LineInput, *, by: Actor) -> QuoteLine:
     """A planned line at the end of an option; its tax code follows from its kind.
 
+    A part of the shop's list brings its cost along, whoever writes the line.
+
     Locks the work order, the revision, last the chain head; two senders both get their line, one after the
     other. If the power fails, either the line and its record are there or nothing.
     """
@@ -132,7 +136,9 @@ def add_line(option_pk: int, data: LineInput, *, by: Actor) -> QuoteLine:
     if option.lines.count() >= MOST_LINES:
         raise Refused(_("An option has at most 200 lines. Put some of them together."))
     last = option.lines.aggregate(last=Max("position"))["last"] or 0
-    line = QuoteLine.objects.create(option=option, position=last + 1, **line_values(data, by=by))
+    values = with_known_cost(line_values(data, by=by))
+    line = QuoteLine.objects.create(option=option, position=last + 1, **values)
+    follow_minimum_charge(option, by=by)
     record_change("add line", line, revision=revision, by=by, facts={"description": line.description})
     return line
 
@@ -145,8 +151,11 @@ def edit_line(line_pk: int, data: LineInput, *, version: int, by: Actor) -> Quot
     Stale and writes nothing. If the power fails, all of it is there or nothing.
     """
     revision = lock_draft(revision_of(QuoteLine, line_pk), by=by)
-    line = still_there(QuoteLine.objects.filter(pk=line_pk).first())
+    line = still_there(QuoteLine.objects.select_related("option").filter(pk=line_pk).first())
+    if line.is_minimum_charge:
+        raise Refused(_("The minimum charge follows from the other lines. Remove it to leave it out."))
     saved = versions.save_edit(line, version=version, changes=line_values(data, by=by))
+    follow_minimum_charge(line.option, by=by)
     record_change("edit line", saved, revision=revision, by=by, facts={"description": saved.description})
     return saved
 
@@ -164,6 +173,7 @@ def remove_line(line_pk: int, *, version: int, by: Actor) -> QuoteOption:
     description, option = line.description, line.option
     keep_removed(line, what=description, revision=revision, by=by)
     line.delete()
+    follow_minimum_charge(option, by=by)
     record_change("remove line", option, revision=revision, by=by, facts={"description": description})
     return option
 

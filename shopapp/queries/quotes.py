@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from django.utils.translation import ngettext
 
 from shopapp import access
-from shopapp.calc.money import from_e4, from_milli, round_money
+from shopapp.calc.money import from_e4, from_milli, from_minor, round_money
 from shopapp.calc.pricing import margin_of
 from shopapp.calc.totals import Adjustment, document_totals, line_amount, share_off
 from shopapp.models import (
@@ -22,6 +22,7 @@ from shopapp.models import (
     QuoteRevision,
     Removed,
     RevisionState,
+    Shop,
     Way,
 )
 from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
@@ -61,6 +62,7 @@ class BuilderLine:
     """A planned line, ready to show. ``payer`` is empty when the customer pays."""
 
     pk: int
+    version: int
     kind: str
     number: str
     description: str
@@ -76,7 +78,10 @@ class BuilderLine:
 
 @dataclass(frozen=True, kw_only=True)
 class BuilderOption:
-    """One option as a column of the page; "leave it" lies below the columns."""
+    """One option as a column of the page; "leave it" lies below the columns.
+
+    ``minimum`` is the shop's minimum charge where the lines don't come to it and no line makes up for it.
+    """
 
     pk: int
     way: str
@@ -88,6 +93,7 @@ class BuilderOption:
     warranty: str
     totals: Content
     lines: tuple[BuilderLine, ...]
+    minimum: str
     margin: Margin | None
 
 
@@ -102,6 +108,7 @@ class BuilderJob:
     complaint: str
     cause: str
     engine: str
+    price_kind_code: str
     price_kind: str
     price_kind_says: str
     free_ways: tuple[str, ...]
@@ -164,7 +171,7 @@ def builder_page(revision_pk: int, *, viewer: Person, at: datetime) -> BuilderPa
         fee_says=facts["diagnosis_fee"]["says_shown"] if facts["diagnosis_fee"] else "",
         discount=discount_map(revision, facts=facts),
         jobs=tuple(
-            _job(choice, sums=_Sums(revision=revision, facts=facts, viewer=viewer))
+            _job(choice, sums=_Sums(revision=revision, shop=shop, facts=facts, viewer=viewer))
             for choice in revision.choices.all()
         ),
         removed=tuple(RemovedRow(pk=row.pk, what=row.what) for row in _removed(revision)),
@@ -180,6 +187,7 @@ class _Sums:
     """What every sum of the page rests on, and who looks at it."""
 
     revision: QuoteRevision
+    shop: Shop
     facts: Facts
     viewer: Person
 
@@ -197,6 +205,7 @@ def _job(choice: QuoteChoice, *, sums: _Sums) -> BuilderJob:
         complaint=job["complaint"],
         cause=job["cause"],
         engine=job["engine_shown"],
+        price_kind_code=job["price_kind"],
         price_kind=job["price_kind_shown"],
         price_kind_says=job["price_kind_says_shown"],
         free_ways=free_ways([option.way for option in options]),
@@ -224,8 +233,15 @@ def _option(option: QuoteOption, *, sums: _Sums) -> BuilderOption:
         warranty=warranty_words(option.warranty_months, option.warranty_covers),
         totals=totals_map(totals, facts=facts),
         lines=tuple(_line(row, sums=sums) for row in rows),
+        minimum=_minimum(option, rows=rows, entered=totals.sum_of_lines, sums=sums),
         margin=_margin(rows, discount=sums.revision, facts=facts) if sums.shows_costs else None,
     )
+
+
+def _minimum(option: QuoteOption, *, rows: Sequence[QuoteLine], entered: Decimal, sums: _Sums) -> str:
+    minimum = from_minor(sums.shop.minimum_charge_minor, currency=sums.shop.currency)
+    is_open = option.way != Way.LEAVE and bool(rows) and not any(row.is_minimum_charge for row in rows)
+    return money_words(minimum, facts=sums.facts) if is_open and entered < minimum else ""
 
 
 def _line(row: QuoteLine, *, sums: _Sums) -> BuilderLine:
@@ -235,6 +251,7 @@ def _line(row: QuoteLine, *, sums: _Sums) -> BuilderLine:
     discount = Decimal(row.discount_e4) / 10_000
     return BuilderLine(
         pk=row.pk,
+        version=row.version,
         kind=words["kinds"][row.kind],
         number=row.number,
         description=row.description,

@@ -162,6 +162,7 @@ def totals_map(totals: Totals, *, facts: Facts) -> Content:
     return (
         {name: f"{amount:f}" for name, amount in sums.items()}
         | {f"{name}_shown": money_words(amount, facts=facts) for name, amount in sums.items()}
+        | {"has_discount": bool(totals.allowances)}
         | {"rows": [_tax_row(row, facts=facts) for row in totals.tax_rows]}
     )
 

@@ -12,7 +12,7 @@ SCHEMA = 2
 _NEW_IN_CONTENT = ("is_supplement", "discount", "discount_shown", "discount_reason")
 _NEW_IN_FACTS = ("own_parts_text", "diagnosis_fee", "agreed")
 _NEW_IN_JOB_FACTS = ("price_kind_says_shown",)
-_NEW_IN_TOTALS = ("lines", "lines_shown", "discount", "discount_shown")
+_NEW_IN_TOTALS = ("lines", "lines_shown", "discount", "discount_shown", "has_discount")
 _NEW_IN_LINES = ("condition", "condition_shown")
 
 type Content = dict[str, Any]

@@ -80,6 +80,18 @@ def test_desk_gets_page_without_costs(maren: Person, ilse: Person, now: datetime
     )
 
 
+def test_margin_follows_the_discount_on_the_whole(maren: Person, now: datetime) -> None:
+    draft = costed_draft(maren, now)
+    QuoteLine.objects.filter(option__choice__revision=draft, unit_cost_e4=None).update(unit_cost_e4=0)
+    QuoteRevision.objects.update(discount_e4=1_000, discount_reason="Spring offer")
+
+    margin = builder_page(draft.pk, viewer=maren, at=now).jobs[0].options[1].margin
+
+    # 756.80 less a tenth (75.68), less 25.56 spent: 655.56 of 681.12 (worked out by hand)
+    assert margin is not None
+    assert (margin.cost, margin.margin, margin.share) == ("$25.56", "$655.56", "96.25\u00a0%")
+
+
 def test_line_is_ready_to_show(maren: Person, now: datetime) -> None:
     page = builder_page(costed_draft(maren, now).pk, viewer=maren, at=now)
 
@@ -87,6 +99,7 @@ def test_line_is_ready_to_show(maren: Person, now: datetime) -> None:
 
     assert line == {
         "pk": line["pk"],
+        "version": 1,
         "kind": "Fluid",
         "number": "",
         "description": "Gear oil",

@@ -34,6 +34,7 @@ NAMED_BEFORE = {
 ABOUT_A_DRAFT = {
     "invoices:issue": "draft invoice",
     "quotes:add_job": "draft",
+    "quotes:discount": "draft",
     "quotes:edit": "draft",
     "quotes:jobs": "draft",
     "quotes:preview": "draft",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from shopapp.models import LineKind, Way
 from shopapp.queries.quotes import BuilderJob, BuilderOption, BuilderPage
-from shopapp.web.quotes.forms import AddOptionForm, LineForm
+from shopapp.web.quotes.forms import AddOptionForm, LineForm, PriceKindForm
 
 ORDER = (Way.MEND, Way.NEW, Way.EXCHANGE, Way.USED, Way.LEAVE)
 
@@ -20,11 +20,15 @@ class OptionCard:
 
 @dataclass(frozen=True, kw_only=True)
 class JobCard:
-    """A job, the cards of its options, and the form that adds one (none when all places are taken)."""
+    """A job, the cards of its options, and the form that adds one (none when all places are taken).
+
+    ``price_kind`` is there while the way of billing may be changed: the customer has not read it yet.
+    """
 
     job: BuilderJob
     options: tuple[OptionCard, ...]
     form: AddOptionForm | None
+    price_kind: PriceKindForm | None
 
 
 def job_cards(
@@ -43,6 +47,7 @@ def job_cards(
                 for option in job.options
             ),
             form=_add_option_form(job),
+            price_kind=None if page.is_supplement else _price_kind_form(job),
         )
         for job in page.jobs
     )
@@ -59,6 +64,10 @@ def fresh_line_form(option: BuilderOption, *, page: BuilderPage, locale: str) ->
 def line_ids(option_pk: int) -> str:
     """How the fields of an option's form are called on a page with several of them."""
     return f"id_option{option_pk}_%s"
+
+
+def _price_kind_form(job: BuilderJob) -> PriceKindForm:
+    return PriceKindForm(initial={"price_kind": job.price_kind_code}, auto_id=f"id_job{job.choice}_%s")
 
 
 def _add_option_form(job: BuilderJob) -> AddOptionForm | None:

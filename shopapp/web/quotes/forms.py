@@ -6,13 +6,27 @@ from typing import Any, cast
 
 from django import forms
 from django.http import QueryDict
+from django.urls import reverse
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.quote_drafts import LineInput, OptionInput
+from shopapp.actions.quote_terms import DiscountInput
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_e4, from_milli
-from shopapp.models import LineKind, Payer, QuoteLine, QuoteOption, Unit, Way
+from shopapp.models import (
+    LineKind,
+    Part,
+    PartCondition,
+    Payer,
+    PriceKind,
+    QuoteLine,
+    QuoteOption,
+    QuoteRevision,
+    Unit,
+    Way,
+)
+from shopapp.queries.parts import part_by_number
 from shopapp.queries.prices import extra_price, usual_labour_price
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
 from shopapp.web.shared.text_fields import LineField, ParagraphsField
@@ -116,15 +130,23 @@ def option_values(row: QuoteOption) -> Mapping[str, Any]:
 class LineForm(ShopForm):
     """A line. What is left empty follows from its kind: the unit, and the price where the shop has a rule.
 
+    A number of the shop's list of parts fills what is left empty: description, unit, condition, price.
+
     The cost is there for the owner only; from anybody else the field does not exist.
     """
 
     kind = forms.ChoiceField(label=_("Kind"), choices=LineKind.choices)
-    description = LineField(label=_("Description"), max_length=200)
+    description = LineField(label=_("Description"), max_length=200, required=False)
     quantity = NumberField(label=_("Quantity"), decimals=3, least=Decimal("0.001"), most=Decimal(10_000))
     unit = forms.ChoiceField(label=_("Unit"), choices=[("", _("usual")), *Unit.choices], required=False)
     unit_price = NumberField(label=_("Price"), decimals=4, least=Decimal(0), required=False)
-    number = LineField(label=_("Part number"), max_length=40, required=False)
+    number = LineField(
+        label=_("Part number"),
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"list": "known-parts", "autocomplete": "off"}),
+    )
+    condition = forms.ChoiceField(label=_("Condition"), choices=PartCondition.choices, required=False)
     discount = NumberField(label=_("Discount"), decimals=2, least=Decimal(0), most=HUNDRED, required=False)
     payer = forms.ChoiceField(label=_("Who pays"), choices=Payer.choices, required=False)
     unit_cost = NumberField(
@@ -139,22 +161,45 @@ class LineForm(ShopForm):
         super().__init__(*args, **kwargs)
         if not sees_costs:
             del self.fields["unit_cost"]
+        self.fields["number"].widget.attrs |= {
+            "hx-get": reverse("quotes:known_parts"),
+            "hx-trigger": "input changed delay:200ms",
+            "hx-target": "#known-parts",
+            "hx-swap": "innerHTML",
+            # of its own, or a form that is sent meanwhile would be dropped
+            "hx-sync": "this:replace",
+        }
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        part = self._known_part(cleaned)
+        if part is not None:
+            cleaned |= {name: value for name, value in _of_part(part).items() if not cleaned.get(name)}
+        if "description" not in self.errors and not cleaned.get("description"):
+            self.add_error("description", _("Description is missing. Please fill it in."))
         if "unit_price" not in self.errors and cleaned.get("unit_price") is None:
-            cleaned["unit_price"] = self._usual_price(cleaned)
+            cleaned["unit_price"] = self._usual_price(cleaned, part=part)
             if cleaned["unit_price"] is None:
                 self.add_error("unit_price", _("The price is missing. Please fill it in."))
         if "discount" not in self.errors:
             cleaned["discount"] = cleaned.get("discount") or Decimal(0)
         return cleaned
 
-    def _usual_price(self, cleaned: Mapping[str, Any]) -> Decimal | None:
+    def _known_part(self, cleaned: Mapping[str, Any]) -> Part | None:
+        number = cleaned.get("number")
+        return part_by_number(number) if number and cleaned.get("kind") == LineKind.PART else None
+
+    def _usual_price(self, cleaned: Mapping[str, Any], *, part: Part | None) -> Decimal | None:
         if cleaned.get("kind") == LineKind.LABOUR:
             price_e4 = usual_labour_price()["unit_price_e4"]
+        elif cleaned.get("condition") == PartCondition.CUSTOMERS_OWN:
+            price_e4 = 0
+        elif part is not None and part.unit_price_e4 is not None:
+            price_e4 = part.unit_price_e4
         else:
-            price_e4 = extra_price(cleaned.get("unit_cost"))["unit_price_e4"]
+            known = part.unit_cost_e4 if part is not None else None
+            cost = from_e4(known) if known is not None else None
+            price_e4 = extra_price(cleaned.get("unit_cost") or cost)["unit_price_e4"]
         return from_e4(price_e4) if price_e4 is not None else None
 
     def as_input(self) -> LineInput:
@@ -170,8 +215,13 @@ class LineForm(ShopForm):
             discount=typed["discount"] / HUNDRED,
             payer=Payer(typed["payer"] or Payer.CUSTOMER),
             number=typed["number"],
+            condition=PartCondition(typed["condition"] or PartCondition.NEW),
             unit_cost=typed.get("unit_cost"),
         )
+
+
+def _of_part(part: Part) -> Mapping[str, str]:
+    return {"description": part.description, "unit": part.unit, "condition": part.condition}
 
 
 class EditLineForm(LineForm, VersionedForm):
@@ -180,7 +230,7 @@ class EditLineForm(LineForm, VersionedForm):
 
 def line_values(row: QuoteLine, *, sees_costs: bool) -> Mapping[str, Any]:
     """A line's values by the names of the form's fields; the cost for the owner only."""
-    texts = ("kind", "description", "unit", "number", "payer")
+    texts = ("kind", "description", "unit", "number", "condition", "payer")
     values: dict[str, Any] = {name: getattr(row, name) for name in texts}
     values |= {
         "quantity": from_milli(row.quantity_milli),
@@ -196,6 +246,33 @@ class RemoveForm(ShopForm):
     """Which version was looked at by whoever removes it, on the page of the form that edits it."""
 
     seen_version = forms.IntegerField(widget=forms.HiddenInput, min_value=1, max_value=2_000_000_000)
+
+
+class PriceKindForm(ShopForm):
+    """How a job is billed."""
+
+    price_kind = forms.ChoiceField(label=_("How it is billed"), choices=PriceKind.choices)
+
+
+class DiscountForm(VersionedForm):
+    """A share off the whole of what is chosen."""
+
+    share = NumberField(
+        label=_("Discount"), decimals=2, least=Decimal(0), most=HUNDRED, help_text=_("0: none.")
+    )
+    reason = LineField(
+        label=_("Reason"), max_length=200, required=False, help_text=_("The customer reads it on the quote.")
+    )
+
+    def as_input(self) -> DiscountInput:
+        """What the action needs."""
+        typed = self.cleaned_data
+        return DiscountInput(share=typed["share"] / HUNDRED, reason=typed["reason"])
+
+
+def discount_values(row: QuoteRevision) -> Mapping[str, Any]:
+    """A revision's discount by the names of the form's fields."""
+    return {"share": Decimal(row.discount_e4) / HUNDRED, "reason": row.discount_reason}
 
 
 class SendForm(VersionedForm):

@@ -2,7 +2,14 @@
 
 from django.urls import path
 
-from shopapp.web.quotes import views, views_answers, views_jobs, views_lines, views_start_now
+from shopapp.web.quotes import (
+    views,
+    views_answers,
+    views_jobs,
+    views_lines,
+    views_start_now,
+    views_terms,
+)
 
 app_name = "quotes"
 urlpatterns = [
@@ -12,6 +19,10 @@ urlpatterns = [
     path("<int:pk>/jobs/", views_jobs.jobs, name="jobs"),
     path("<int:pk>/add-job/", views_jobs.add_job, name="add_job"),
     path("choice/<int:pk>/leave-job-out/", views_jobs.leave_job_out, name="leave_job_out"),
+    path("known-parts/", views_terms.known_parts, name="known_parts"),
+    path("<int:pk>/discount/", views_terms.discount, name="discount"),
+    path("choice/<int:pk>/set-price-kind/", views_terms.set_price_kind, name="set_price_kind"),
+    path("option/<int:pk>/add-minimum-charge/", views_terms.add_minimum_charge, name="add_minimum_charge"),
     path("removed/<int:pk>/put-back/", views_jobs.put_back, name="put_back"),
     path("<int:pk>/edit/", views.edit, name="edit"),
     path("<int:pk>/preview/", views.preview, name="preview"),
