@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopapp.models import Decision, Hold, Outcome, Stage, Thing, ToldHow, WorkOrder
+from shopapp.models import AnswerHow, Decision, Hold, Outcome, Stage, Thing, ToldHow, WorkOrder
 from shopapp.queries.actuals import in_words
 
 SHOWN = 60
@@ -148,7 +148,8 @@ def _named(verb: str, facts: Mapping[str, Any]) -> str:
     if verb == "end job":
         return f"{Outcome(facts['outcome']).label}: {facts['why']}"
     if verb == "answer quote":
-        return str(Decision(facts["decision"]).label)
+        answer = Decision(facts["decision"]).label
+        return f"{answer}, {AnswerHow(facts['how']).label}" if "how" in facts else str(answer)
     if verb in WAITS:
         return str(Hold(facts["kind"]).label)
     if verb in CUSTODY:

@@ -1,16 +1,19 @@
 """A customer's answer in words: what was chosen of what was shown, for how much, by whom, and the drawing."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_datetime
+from django.utils.translation import gettext as _
 
-from shopapp.models import Approval, Decision
+from shopapp.calc.money import from_minor
+from shopapp.models import SPOKEN, AnswerHow, Approval, Decision
 from shopapp.queries.shop import the_shop
-from shopapp.queries.shown import Content, chosen_totals, grown_to, totals_map
+from shopapp.queries.shown import Content, chosen_totals, grown_to, money_words, totals_map
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,8 +25,19 @@ class Chosen:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Fact:
+    """One thing that was written down with an answer."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class SignedAnswer:
-    """An answer, ready to show. ``strokes`` are points for SVG polylines in a space 600 × 240."""
+    """An answer, ready to show. ``strokes`` are points for SVG polylines in a space 600 × 240.
+
+    One that came by telephone or email is not signed: its ``facts`` say who told it, when, and what.
+    """
 
     is_approved: bool
     jobs: tuple[Chosen, ...]
@@ -34,10 +48,13 @@ class SignedAnswer:
     reason: str
     witness: str
     strokes: tuple[str, ...]
+    how: str
+    is_signed: bool
+    facts: tuple[Fact, ...]
 
 
 def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
-    """The answer, with the totals over exactly the chosen lines; three queries."""
+    """The answer, with the totals over exactly the chosen lines; four queries at most."""
     chosen = dict(approval.choices.values_list("choice", "option"))
     options = [option for option in chosen.values() if option is not None]
     totals = chosen_totals(content, options=options)
@@ -47,11 +64,43 @@ def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
         totals=totals_map(totals, facts=content["facts"]),
         grown=grown_to(content, adds=totals.without_tax),
         signed_name=approval.signed_name,
-        signed_at=_moment(approval, locale=content["facts"]["rules"]["locale"]),
+        signed_at=_moment(approval.decided_at, locale=content["facts"]["rules"]["locale"]),
         reason=approval.reason,
         witness=approval.witness.name if approval.witness is not None else "",
         strokes=_polylines(approval.strokes),
+        how=str(approval.get_how_display()),
+        is_signed=approval.how not in SPOKEN,
+        facts=(*_told(approval, content=content), *_parts(approval)),
     )
+
+
+def _told(approval: Approval, *, content: Content) -> Iterator[Fact]:
+    """Of an answer that nobody signed: what local rules want written down."""
+    if approval.how not in SPOKEN or approval.recorded_at is None:
+        return
+    facts = content["facts"]
+    rules = facts["rules"]
+    who = ", ".join(filter(None, (approval.signed_name, approval.relation)))
+    yield Fact(label=_("Said by"), value=who)
+    yield Fact(label=_("When"), value=_moment(approval.decided_at, locale=rules["locale"]))
+    is_call = approval.how == AnswerHow.PHONE
+    yield Fact(label=_("Number called") if is_call else _("Email address"), value=approval.called_number)
+    if approval.extra_minor is not None and approval.new_total_minor is not None:
+        adds, after = (
+            money_words(from_minor(minor, currency=rules["currency"]), facts=facts)
+            for minor in (approval.extra_minor, approval.new_total_minor)
+        )
+        yield Fact(label=_("What was agreed"), value=approval.extra_work)
+        yield Fact(label=_("This adds, without tax"), value=adds)
+        yield Fact(label=_("New total, without tax"), value=after)
+    by, at = approval.recorded_by, _moment(approval.recorded_at, locale=rules["locale"])
+    yield Fact(label=_("Written down by"), value=f"{by.name if by is not None else ''}, {at}")
+
+
+def _parts(approval: Approval) -> Iterator[Fact]:
+    if approval.wants_parts_back is not None:
+        wanted = _("the customer wants them back") if approval.wants_parts_back else _("not asked for")
+        yield Fact(label=_("Replaced parts"), value=wanted)
 
 
 def _chosen(job: Mapping[str, Any], *, chosen: Mapping[int, int | None]) -> Chosen:
@@ -59,8 +108,8 @@ def _chosen(job: Mapping[str, Any], *, chosen: Mapping[int, int | None]) -> Chos
     return Chosen(job=job["job"], option=next((one for one in job["options"] if one["option"] == pk), None))
 
 
-def _moment(approval: Approval, *, locale: str) -> str:
-    local = approval.decided_at.astimezone(ZoneInfo(the_shop().time_zone))
+def _moment(moment: datetime, *, locale: str) -> str:
+    local = moment.astimezone(ZoneInfo(the_shop().time_zone))
     return format_datetime(local, format="d MMM y, HH:mm z", locale=locale)
 
 

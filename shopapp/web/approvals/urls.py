@@ -11,5 +11,6 @@ urlpatterns = [
     path("ask/", views_questions.ask, name="ask"),
     path("done/", views.done, name="done"),
     path("photo/<str:sha256>/", views.photo, name="photo"),
+    path("answer-paper/", views.answer_paper, name="answer_paper"),
     path("paper/", views.paper, name="paper"),
 ]

@@ -1,6 +1,8 @@
 """The customer's own pages: enter by a link, read, choose, sign; afterwards what was agreed."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -16,6 +18,7 @@ from shopapp.actions import approvals
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.approvals import DecisionInput
 from shopapp.actions.refusals import Refused
+from shopapp.documents.approvals import approval_pdf
 from shopapp.documents.quotes import NotAsShown, quote_pdf, verified_approval, verified_content
 from shopapp.documents.renderer import RenderFailed
 from shopapp.files.photos import photo_path, read_photo
@@ -175,13 +178,30 @@ def paper(request: HttpRequest, door: Door) -> HttpResponse:
         return nothing_here(request)
     revision = revision_rows(door.revision.pk)
     photos = {sha256: photo_path(sha256) for sha256 in shown_photos(stored_content(revision))}
+    make = partial(quote_pdf, revision, photos=photos)
+    return _pdf(request, make, filename=f"{revision.quote.number}.pdf")
+
+
+@login_not_required
+@require_safe
+@private
+@behind_door
+def answer_paper(request: HttpRequest, door: Door) -> HttpResponse:
+    if door.state != DoorState.ANSWERED:
+        return nothing_here(request)
+    revision = revision_rows(door.revision.pk)
+    make = partial(approval_pdf, revision)
+    return _pdf(request, make, filename=f"{revision.quote.number}-answer.pdf")
+
+
+def _pdf(request: HttpRequest, make: Callable[[], bytes], *, filename: str) -> HttpResponse:
     try:
-        pdf = quote_pdf(revision, photos=photos)
+        pdf = make()
     except NotAsShown as error:
         return _refused(request, error.sentence, status=409)
     except RenderFailed as error:
         return _refused(request, error.sentence, status=503)
-    name = content_disposition_header(as_attachment=False, filename=f"{revision.quote.number}.pdf")
+    name = content_disposition_header(as_attachment=False, filename=filename)
     headers = {"Content-Disposition": name or "inline"}
     return HttpResponse(pdf, content_type="application/pdf", headers=headers)
 

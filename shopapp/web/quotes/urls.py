@@ -32,6 +32,7 @@ urlpatterns = [
     path("<int:pk>/paper/", views.paper, name="paper"),
     path("<int:pk>/send-link/", views_answers.send_link, name="send_link"),
     path("<int:pk>/revoke-link/", views_answers.revoke_link, name="revoke_link"),
+    path("<int:pk>/answer-paper/", views_answers.answer_paper, name="answer_paper"),
     path("<int:pk>/answer-by-phone/", views_answers.answer_by_phone, name="answer_by_phone"),
     path("question/<int:pk>/answer-question/", views_answers.answer_question, name="answer_question"),
     path("job/<int:pk>/start-now/", views_start_now.start_now, name="start_now"),

@@ -9,13 +9,17 @@ from django.http import Http404, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions import links, questions, spoken_answers
 from shopapp.actions.refusals import Refused, Stale
+from shopapp.documents.approvals import approval_pdf
 from shopapp.documents.codes import qr_address
+from shopapp.documents.quotes import NotAsShown
+from shopapp.documents.renderer import RenderFailed
 from shopapp.models import Question, QuoteRevision, RevisionState, Shop
 from shopapp.queries.answering import CallPage, answering, call_page
 from shopapp.queries.customer_quotes import customer_page, photo_pks
@@ -130,7 +134,7 @@ def answer_by_phone(request: StaffRequest, pk: int) -> HttpResponse:
     page = _call_page(revision, form=_spoken_form(sent, revision, shop=shop), shop=shop)
     # what was typed so far stays, but nobody is told off for what they have not come to yet
     form = _spoken_form(None, revision, shop=shop)
-    form.initial |= request.POST.dict()
+    form.initial = {**form.initial, **request.POST.dict()}
     return answer(request, "quotes/answer_by_phone.html", "call-total", {"page": page, "form": form})
 
 
@@ -194,6 +198,23 @@ def answer_question(request: StaffRequest, pk: int) -> HttpResponse:
         raise Refused(
             _("Somebody answered this question a moment ago. Go back and read their answer first.")
         ) from stale
+
+
+@allowed(access.may_price)
+@require_safe
+def answer_paper(request: StaffRequest, pk: int) -> HttpResponse:
+    find_row(QuoteRevision.objects.filter(state=RevisionState.DECIDED), pk=pk)
+    revision = revision_rows(pk)
+    try:
+        pdf = approval_pdf(revision)
+    except NotAsShown as error:
+        raise Refused(error.sentence) from error
+    except RenderFailed as error:
+        raise Refused(error.sentence) from error
+    filename = f"{revision.quote.number}-{revision.revision}-answer.pdf"
+    name = content_disposition_header(as_attachment=False, filename=filename)
+    headers = {"Content-Disposition": name or "inline"}
+    return HttpResponse(pdf, content_type="application/pdf", headers=headers)
 
 
 def _find_sent(pk: int) -> QuoteRevision:

@@ -49,7 +49,7 @@ def start_now(request: StaffRequest, pk: int) -> HttpResponse:
     page = _page(job, form=typed)
     # what was typed so far stays, but nobody is told off for what they have not come to yet
     shown = _form(request, job, is_bound=False)
-    shown.initial |= request.POST.dict()
+    shown.initial = {**shown.initial, **request.POST.dict()}
     return answer(request, "quotes/start_now.html", "start-now-total", {"page": page, "form": shown})
 
 
