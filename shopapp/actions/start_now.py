@@ -35,11 +35,9 @@ from shopapp.models import (
     Way,
 )
 from shopapp.queries.approvals import approved_option, latest_answer_at
+from shopapp.queries.job_rules import may_start_now
 
 LONGEST_WHAT = 80
-# work on a job that nobody agreed to yet, and extra work on one that is agreed
-FIRST_WORK = (Stage.HERE, Stage.DIAGNOSIS, Stage.IN_HAND)
-EXTRA_WORK = (Stage.IN_LINE, Stage.IN_HAND, Stage.TEST)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +95,7 @@ def _require_startable(job: Job, *, is_agreed: bool) -> None:
         raise Refused(
             _("The customer has a quote that asks about this job. Open it and write the answer down there.")
         )
-    if job.stage not in (EXTRA_WORK if is_agreed else FIRST_WORK):
+    if not may_start_now(job, is_agreed=is_agreed):
         raise Refused(_("Nothing can be started on this job: it is at “%s”.") % stage_word(job))
 
 

@@ -93,3 +93,12 @@ def possible_causes(job: Job) -> "QuerySet[Job]":
         same |= Q(engine=job.engine_id)
     earlier = Job.objects.filter(same, work_order__opened_at__lt=visit.opened_at)
     return earlier.exclude(outcome=Outcome.OPEN).order_by("-work_order__opened_at", "position")
+
+
+def may_start_now(job: Job, *, is_agreed: bool) -> bool:
+    """Whether work may begin on a yes by telephone: the first of the job, or extra work on what is agreed.
+
+    No query.
+    """
+    extra, first = (Stage.IN_LINE, Stage.IN_HAND, Stage.TEST), (Stage.HERE, Stage.DIAGNOSIS, Stage.IN_HAND)
+    return job.stage in (extra if is_agreed else first)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy
 
 from shopapp import access
 from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, WorkOrder
-from shopapp.queries.job_rules import endings, may_waive_test, ways_back
+from shopapp.queries.job_rules import endings, may_start_now, may_waive_test, ways_back
 
 # what is left to say of a job that has ended
 ENDED: Mapping[str, Any] = {
@@ -124,16 +124,21 @@ def doors_of_job(job: Job, *, viewer: Person, is_agreed: bool) -> tuple[Door, ..
     is_desk = access.may_use_desk(viewer)
     is_early = job.stage in (Stage.HERE, Stage.DIAGNOSIS)
     doors = (
-        (is_desk, _("How the job is set"), "settings"),
-        (is_desk and is_early, _("Small work under the limit"), "small_work"),
-        (bool(endings(job, viewer=viewer)), _("End it without doing it"), "ending"),
-        (bool(ways_back(job, viewer=viewer, is_agreed=is_agreed)), _("Send it back"), "way_back"),
-        (may_waive_test(job, viewer=viewer), _("Let it go without the test"), "waiver"),
-        (access.may_see_costs(viewer), _("Where it comes from"), "cause"),
+        (is_desk, _("How the job is set"), "work_orders:settings"),
+        (
+            is_desk and may_start_now(job, is_agreed=is_agreed),
+            _("Start now, by phone yes"),
+            "quotes:start_now",
+        ),
+        (is_desk and is_early, _("Small work under the limit"), "work_orders:small_work"),
+        (bool(endings(job, viewer=viewer)), _("End it without doing it"), "work_orders:ending"),
+        (bool(ways_back(job, viewer=viewer, is_agreed=is_agreed)), _("Send it back"), "work_orders:way_back"),
+        (may_waive_test(job, viewer=viewer), _("Let it go without the test"), "work_orders:waiver"),
+        (access.may_see_costs(viewer), _("Where it comes from"), "work_orders:cause"),
     )
     if job.stage in CLOSED_STAGES:
         return ()
-    return tuple(Door(word=word, url_name=f"work_orders:{name}") for is_open, word, name in doors if is_open)
+    return tuple(Door(word=word, url_name=name) for is_open, word, name in doors if is_open)
 
 
 def next_of_visit(work_order: WorkOrder, *, bill: Bill, is_all_declined: bool = False) -> Next:

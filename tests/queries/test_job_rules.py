@@ -3,7 +3,7 @@
 import pytest
 
 from shopapp.models import Job, Outcome, Person, QuoteOption, Stage, Way
-from shopapp.queries.job_rules import endings, is_work, may_waive_test, ways_back
+from shopapp.queries.job_rules import endings, is_work, may_start_now, may_waive_test, ways_back
 
 DESK, TECHNICIAN = Person(is_front_desk=True), Person(is_technician=True)
 OWNER = Person(is_owner=True)
@@ -60,3 +60,13 @@ def test_work_that_nobody_agreed_to_does_not_wait_in_line() -> None:
     job = Job(stage=Stage.IN_HAND, limit_share_minor=100)
 
     assert ways_back(job, viewer=DESK, is_agreed=False) == (Stage.DIAGNOSIS,)
+
+
+@pytest.mark.parametrize(
+    ("is_agreed", "stages"),
+    [(False, {"here", "diagnosis", "in_hand"}), (True, {"in_line", "in_hand", "test"})],
+)
+def test_start_now_fits_where_work_may_begin(is_agreed: bool, stages: set[str]) -> None:
+    found = {stage for stage in Stage.values if may_start_now(Job(stage=stage), is_agreed=is_agreed)}
+
+    assert found == stages
