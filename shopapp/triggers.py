@@ -277,14 +277,17 @@ def apply_triggers(connection: BaseDatabaseWrapper) -> None:
     """
     remove_triggers(connection)
     with connection.cursor() as cursor:
+        # after a migration backwards some tables are not there
+        tables = set(connection.introspection.table_names(cursor))
+        present = [guard for guard in guards() if guard.table in tables]
         if connection.vendor == "sqlite":
-            for guard in guards():
+            for guard in present:
                 cursor.execute(_sqlite_guard(guard))
             for statement in _SQLITE_SEARCH:
                 cursor.execute(statement)
             cursor.execute(_SQLITE_REFILL)
             return
-        for guard in guards():
+        for guard in present:
             for statement in _postgres_guard(guard):
                 cursor.execute(statement)
         cursor.execute("CREATE EXTENSION IF NOT EXISTS pg_trgm")
