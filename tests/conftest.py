@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import pytest_django
 from django.conf import settings
+from django.core.management import call_command
 from django.db import connection
 from django.test import Client
 
@@ -48,6 +49,13 @@ def _nobody_else_holds_the_database(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
         )
+
+
+@pytest.fixture
+def real_migrations(transactional_db: None, settings: object) -> None:
+    """The migrations as a shop has them, told that they have made the tables of the tests."""
+    settings.MIGRATION_MODULES = {}
+    call_command("migrate", fake=True, verbosity=0)
 
 
 @pytest.fixture(autouse=True)

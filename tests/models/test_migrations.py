@@ -39,7 +39,7 @@ PRICED = {
 
 
 @pytest.fixture
-def first_release() -> Iterator[Any]:
+def first_release(real_migrations: None) -> Iterator[Any]:
     """The database as the first release had it, and its rows as they were then."""
     call_command("migrate", "shopapp", "0001", verbosity=0)
     yield MigrationExecutor(connection).loader.project_state([("shopapp", "0001_initial")]).apps

@@ -379,7 +379,9 @@ REBUILT = [
 
 
 @pytest.fixture
-def later_migration(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settings: object) -> Callable[..., str]:
+def later_migration(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settings: object, real_migrations: None
+) -> Callable[..., str]:
     """Gives the app one more migration; returns the name of the last one before it."""
 
     def add(model: str, field: str, made_with: str) -> str:
