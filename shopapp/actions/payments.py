@@ -1,4 +1,4 @@
-"""Takes money for invoices."""
+"""Takes money for invoices and deposits on visits, and gives back what is left over."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -10,11 +10,14 @@ from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.invoices import lock_visit, require_desk
+from shopapp.actions.locks import locked
 from shopapp.actions.numbering import take_number
 from shopapp.actions.refusals import Refused
+from shopapp.actions.stages import lock_work_order
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import format_money, from_minor, to_minor
-from shopapp.models import Allocation, Invoice, Payment, PaymentMethod
+from shopapp.models import Allocation, Invoice, InvoiceKind, Payment, PaymentMethod, Refund, Stage, WorkOrder
+from shopapp.queries.deposits import with_left
 from shopapp.queries.invoices import balance_minor
 from shopapp.queries.shop import the_shop
 
@@ -37,14 +40,20 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
     Locks the work order, the invoice, the series of receipts, then the chain head, so of two who take money
     at once the second sees what the first left. A second sender with the same request key gets the first
     payment (``once``); without a key it is a second payment. If the power fails before the commit nothing
-    is booked; after it, it is.
-    Raises Refused for a draft or when nothing is owed, BadInput for an amount, method or note that will
-    not do.
+    is booked; after it, it is. Raises Refused for a draft, a credit note, or when nothing is owed; BadInput
+    for an amount, method or note that will not do.
     """
     work_order = lock_visit(invoice_pk)
     invoice = Invoice.objects.select_for_update().get(pk=invoice_pk)
-    person = require_desk(by)
+    require_desk(by)
     amount_minor = _accepted_minor(invoice, data=data)
+    return book_payment(invoice, data, work_order=work_order, amount_minor=amount_minor, by=by)
+
+
+def book_payment(
+    invoice: Invoice, data: PaymentInput, *, work_order: WorkOrder | None, amount_minor: int, by: Actor
+) -> Payment:
+    """Write the payment with its receipt number and what it pays; the caller holds the invoice."""
     payment = Payment.objects.create(
         number=take_number("receipt"),
         work_order=work_order,
@@ -53,7 +62,7 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
         method=data.method,
         note=data.note,
         received_at=by.at,
-        taken_by=person,
+        taken_by=require_desk(by),
     )
     Allocation.objects.create(payment=payment, invoice=invoice, amount_minor=amount_minor, allocated_at=by.at)
     facts = {"invoice": invoice.number, "amount_minor": amount_minor, "method": data.method}
@@ -61,26 +70,103 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
     return payment
 
 
+@transaction.atomic
+def take_deposit(work_order_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
+    """Book money on a visit before there is a bill; it is taken off the next invoice that is issued.
+
+    Locks the work order, the series of receipts, then the chain head. A second sender with the same request
+    key gets the first payment; without a key it is a second one. If the power fails before the commit
+    nothing is booked; after it, it is. Raises Refused for a cancelled visit, BadInput for an amount, method
+    or note that will not do. A deposit carries no tax: the bill taxes the whole.
+    """
+    work_order = lock_work_order(work_order_pk)
+    person = require_desk(by)
+    if work_order.stage == Stage.CANCELLED:
+        raise Refused(_("This visit is cancelled; no money is taken for it."))
+    _check_words(data)
+    amount_minor = _some(data.amount)
+    payment = Payment.objects.create(
+        number=take_number("receipt"),
+        work_order=work_order,
+        amount_minor=amount_minor,
+        method=data.method,
+        note=data.note,
+        received_at=by.at,
+        taken_by=person,
+    )
+    facts = {"number": payment.number, "amount_minor": amount_minor, "method": data.method}
+    activity.record([Entry(verb="take deposit", record=payment, facts=facts, work_order=work_order)], by=by)
+    return payment
+
+
+@transaction.atomic
+def give_refund(payment_pk: int, data: PaymentInput, *, by: Actor) -> Refund:
+    """Give money back out of what a payment left over: it pays no invoice.
+
+    Locks the work order, the payment, then the chain head, so of two who give back at once the second sees
+    what the first left. A second sender with the same request key gets the first refund. If the power fails
+    before the commit nothing is given; after it, it is. Raises Refused when nothing is left, BadInput for
+    more than that.
+    """
+    work_order = _visit_of(payment_pk)
+    payment = locked(Payment.objects.filter(pk=payment_pk)).get()
+    person = require_desk(by)
+    _check_words(data)
+    left: int = with_left().get(pk=payment.pk).left  # type: ignore[attr-defined]  # annotated by with_left
+    if left <= 0:
+        raise Refused(_("Nothing is left of this payment: all of it pays an invoice or was given back."))
+    sentence = _("an amount above 0 and at most %s, which is what is left of this payment")
+    refund = Refund.objects.create(
+        payment=payment,
+        amount_minor=_at_most(data.amount, most=left, sentence=sentence),
+        method=data.method,
+        note=data.note,
+        given_at=by.at,
+        given_by=person,
+    )
+    facts = {"payment": payment.number, "amount_minor": refund.amount_minor, "method": data.method}
+    activity.record([Entry(verb="give refund", record=refund, facts=facts, work_order=work_order)], by=by)
+    return refund
+
+
+def _visit_of(payment_pk: int) -> WorkOrder | None:
+    pk: int | None = Payment.objects.values_list("work_order_id", flat=True).get(pk=payment_pk)
+    return lock_work_order(pk) if pk is not None else None
+
+
 def _accepted_minor(invoice: Invoice, *, data: PaymentInput) -> int:
     if invoice.issued_at is None:
         raise Refused(_("This invoice is still a draft. Issue it first, then take the money."))
+    if invoice.kind == InvoiceKind.CREDIT_NOTE:
+        raise Refused(_("This is a credit note; nobody owes anything on it."))
     owed = balance_minor(invoice)
     if owed <= 0:
         raise Refused(_("Nothing is owed on this invoice."))
+    _check_words(data)
+    sentence = _("an amount above 0 and at most %s, which is what is owed")
+    return _at_most(data.amount, most=owed, sentence=sentence)
+
+
+def _check_words(data: PaymentInput) -> None:
     if data.method not in PaymentMethod.values:
         raise BadInput("method", data.method, ", ".join(PaymentMethod.values))
     if len(data.note) > LONGEST_NOTE:
         raise BadInput("note", data.note, _("at most %s characters") % LONGEST_NOTE)
-    return _within_balance(data.amount, owed=owed)
 
 
-def _within_balance(amount: Decimal, *, owed: int) -> int:
+def _some(amount: Decimal) -> int:
+    minor = to_minor(amount, currency=the_shop().currency, field="amount")
+    if minor <= 0:
+        raise BadInput("amount", amount, _("an amount above 0"))
+    return minor
+
+
+def _at_most(amount: Decimal, *, most: int, sentence: str) -> int:
     shop = the_shop()
     minor = to_minor(amount, currency=shop.currency, field="amount")
-    if not 0 < minor <= owed:
-        most = format_money(
-            from_minor(owed, currency=shop.currency), currency=shop.currency, locale=shop.locale
+    if not 0 < minor <= most:
+        shown = format_money(
+            from_minor(most, currency=shop.currency), currency=shop.currency, locale=shop.locale
         )
-        accepted = _("an amount above 0 and at most %s, which is what is owed") % most
-        raise BadInput("amount", amount, accepted)
+        raise BadInput("amount", amount, sentence % shown)
     return minor

@@ -1,4 +1,4 @@
-"""The invoice on paper, rendered only from what was frozen when it was issued."""
+"""The invoice, or the credit note, on paper, rendered only from what was frozen when it was issued."""
 
 import json
 from collections.abc import Mapping
@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from shopapp.documents.canonical import digest
 from shopapp.documents.papers import paper_bytes
 from shopapp.documents.renderer import RenderFailed
-from shopapp.models import Invoice
+from shopapp.models import Invoice, InvoiceKind, PaperKind
 
 
 def invoice_pdf(invoice: Invoice) -> bytes:
@@ -26,7 +26,8 @@ def invoice_pdf(invoice: Invoice) -> bytes:
             _("What was frozen for %(number)s was changed in the database, so it is not printed.")
             % {"number": invoice.number}
         )
-    return paper_bytes("invoice", invoice.shown_sha256, lambda: invoice_html(json.loads(invoice.shown)))
+    kind = PaperKind.CREDIT_NOTE if invoice.kind == InvoiceKind.CREDIT_NOTE else PaperKind.INVOICE
+    return paper_bytes(kind, invoice.shown_sha256, lambda: invoice_html(json.loads(invoice.shown)))
 
 
 def invoice_html(content: Mapping[str, Any]) -> str:

@@ -4,7 +4,7 @@ Exact figures are text, what people read stands beside them in keys that end in 
 directive 2006/112/EC art. 226, and the Canadian GST/HST table of invoice fields.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
@@ -20,36 +20,43 @@ from shopapp.models import (
     Decision,
     Engine,
     Invoice,
+    InvoiceKind,
     InvoiceLine,
     InvoiceTax,
+    Job,
     LineKind,
+    Outcome,
     QuoteOption,
     Shop,
     Way,
     WorkOrder,
 )
-from shopapp.queries.invoice_pages import line_row, lines_with_jobs, option_of
+from shopapp.queries.approvals import approved_options
+from shopapp.queries.invoice_pages import condition_words, line_row, lines_with_jobs, note_words
 from shopapp.queries.shop import rules_of, the_shop, treatments_at
 from shopapp.queries.shop_texts import ShopTexts, texts_of
 from shopapp.queries.vessels import boat_line
 
-SCHEMA = 1
+SCHEMA = 2
 
 type Content = dict[str, Any]
 type Treatments = Mapping[int, TaxTreatment]
 
 
 def invoice_content(invoice: Invoice) -> Content:
-    """The map. The invoice has its number, days and sums; they need not be saved yet. Nine queries.
+    """The map. The invoice has its number, days and sums; they need not be saved yet. Ten queries.
 
     Buyer and taxes come from the one ``invoice.customer``, which whoever issues has read under its lock.
-    Nothing had been paid when it was issued (payments are for issued invoices), so all of it is due.
+    What was paid before is the deposits that were taken off at issue; a sale over the counter is paid then
+    and there.
     """
     shop = the_shop()
     texts = texts_of(shop)
     lines, treatments = list(lines_with_jobs(invoice)), _treatments(invoice)
     return {
         "schema": SCHEMA,
+        "kind": invoice.kind,
+        "credits": _credits(invoice, texts=texts),
         "paper_size": shop.paper,
         "currency": shop.currency,
         "prices_include_tax": shop.prices_include_tax,
@@ -58,6 +65,7 @@ def invoice_content(invoice: Invoice) -> Content:
         "invoice": _facts(invoice, texts=texts),
         "visit": _visit(invoice.work_order),
         "jobs": _jobs(lines, taxed=_line_taxes(treatments, texts=texts), texts=texts),
+        "discount": _discount(invoice, texts=texts),
         "kinds": _kinds(lines, treatments=treatments, shop=shop),
         "taxes": [_tax(tax, texts=texts) for tax in invoice.taxes.order_by("pk")],
         "totals": _totals(invoice, texts=texts),
@@ -98,11 +106,41 @@ def _facts(invoice: Invoice, *, texts: ShopTexts) -> Content:
         "tax_date_shown": texts.day(invoice.tax_date),
         "due_date": invoice.due_date.isoformat(),
         "due_date_shown": texts.day(invoice.due_date),
-        "terms_shown": _terms(days, due=texts.day(invoice.due_date)),
+        "purchase_order": invoice.purchase_order,
+        "terms_shown": _terms(invoice, days=days, due=texts.day(invoice.due_date)),
     }
 
 
-def _terms(days: int, *, due: str) -> str:
+def _credits(invoice: Invoice, *, texts: ShopTexts) -> Content | None:
+    """What a credit note takes back, and why."""
+    if invoice.credits is None:
+        return None
+    return {
+        "number": invoice.credits.number,
+        "issue_date_shown": texts.day(invoice.credits.issue_date),
+        "reason": invoice.credit_reason,
+    }
+
+
+def _discount(invoice: Invoice, *, texts: ShopTexts) -> Content | None:
+    """A discount on the whole of the bill (EN 16931 BG-20), with its reason."""
+    if not invoice.discount_minor:
+        return None
+    return {
+        "share_shown": texts.percent(invoice.discount_e4 * 100),
+        "reason": invoice.discount_reason,
+        "amount_minor": invoice.discount_minor,
+        "amount_shown": texts.money(-invoice.discount_minor),
+    }
+
+
+def _terms(invoice: Invoice, *, days: int, due: str) -> str:
+    if invoice.kind == InvoiceKind.CREDIT_NOTE:
+        return _(
+            "This amount is no longer owed. What was paid of it is given back or taken off the next bill."
+        )
+    if invoice.deposit_minor >= invoice.total_minor:
+        return _("Paid. Thank you.")
     if days == 0:
         return _("Please pay today.")
     sentence = ngettext(
@@ -140,12 +178,13 @@ def _line_taxes(treatments: Treatments, *, texts: ShopTexts) -> dict[int, str]:
 
 
 def _jobs(lines: list[InvoiceLine], *, taxed: dict[int, str], texts: ShopTexts) -> list[Content]:
-    agreed = _agreements({line.plan_line.option_id for line in lines if line.plan_line}, texts=texts)
+    jobs = {line.job_id: line.job for line in lines if line.job is not None}
+    options = approved_options(jobs.values())
+    agreed = _agreements({one.pk for some in options.values() for one in some}, texts=texts)
     return [
-        _job(option, agreed=agreed.get(option.pk, ""))
+        _job(jobs.get(key), options=options.get(key or 0, ()), agreed=agreed)
         | {"lines": [_line(line, tax=taxed[line.tax_code_id], texts=texts) for line in some]}
-        for option, some in groupby(lines, key=option_of)
-        if option is not None
+        for key, some in groupby(lines, key=lambda line: line.job_id)
     ]
 
 
@@ -167,19 +206,28 @@ def _agreements(options: Iterable[int], *, texts: ShopTexts) -> dict[int, str]:
     }
 
 
-def _job(option: QuoteOption, *, agreed: str) -> Content:
-    job = option.choice.job
+def _job(job: Job | None, *, options: Sequence[QuoteOption], agreed: Mapping[int, str]) -> Content:
+    """A job with its story and what was agreed for it; lines of the visit as a whole have none."""
+    if job is None:
+        return {"title": "", "way": "", "way_shown": "", "engine": _engine(None), "complaint": ""} | {
+            "cause": "",
+            "correction": "",
+            "agreed_shown": "",
+            "warranty_months": 0,
+            "warranty_shown": "",
+        }
+    main = options[0] if options else None
     return {
-        "title": option.title,
-        "way": option.way,
-        "way_shown": str(Way(option.way).label),
+        "title": main.title if main is not None else _("Job %s") % job.position,
+        "way": main.way if main is not None else "",
+        "way_shown": str(Way(main.way).label) if main is not None else "",
         "engine": _engine(job.engine),
         "complaint": job.complaint,
         "cause": job.cause,
         "correction": job.correction,
-        "agreed_shown": agreed,
-        "warranty_months": option.warranty_months,
-        "warranty_shown": _warranty(option),
+        "agreed_shown": " ".join(agreed[one.pk] for one in options if one.pk in agreed),
+        "warranty_months": main.warranty_months if main is not None else 0,
+        "warranty_shown": _warranty(main) if main is not None and job.outcome == Outcome.DONE else "",
     }
 
 
@@ -209,6 +257,8 @@ def _line(line: InvoiceLine, *, tax: str, texts: ShopTexts) -> Content:
         "quantity_shown": row.quantity,
         "unit_price_e4": line.unit_price_e4,
         "unit_price_shown": row.unit_price,
+        "condition_shown": condition_words(line),
+        "note": note_words(line),
         "discount_e4": line.discount_e4,
         "discount_shown": row.discount,
         "tax_code": line.tax_code.name,
@@ -259,8 +309,8 @@ def _totals(invoice: Invoice, *, texts: ShopTexts) -> Content:
         "without_tax": invoice.without_tax_minor,
         "tax": invoice.tax_minor,
         "total": invoice.total_minor,
-        "paid": 0,
-        "due": invoice.total_minor,
+        "paid": invoice.deposit_minor,
+        "due": invoice.total_minor - invoice.deposit_minor,
     }
     exact = {f"{name}_minor": minor for name, minor in sums.items()}
     return exact | {f"{name}_shown": texts.money(minor) for name, minor in sums.items()}

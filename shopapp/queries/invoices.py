@@ -1,8 +1,8 @@
 """What may be billed, what is owed, and the list of invoices."""
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import Exists, F, Max, Model, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
@@ -11,22 +11,31 @@ from django.utils.translation import gettext as _
 from shopapp.models import (
     DECLINED_OUTCOMES,
     Allocation,
-    BilledSource,
+    Decision,
+    FeeEntry,
     FluidEntry,
     Invoice,
     InvoiceKind,
+    Job,
     JobTest,
     Outcome,
+    PartInVisit,
     PartUsed,
     Payer,
+    PriceKind,
     QuoteLine,
     Shop,
+    SubletEntry,
     TimeEntry,
+    VisitPerson,
     Way,
     WorkOrder,
 )
 from shopapp.queries.approvals import approved_answers
+from shopapp.queries.bill_books import unclaimed
+from shopapp.queries.over_agreed import held_back
 from shopapp.queries.paging import Pager, pager_for
+from shopapp.queries.proposals import Proposal, proposals
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
 from shopapp.queries.vessels import boat_words
@@ -36,52 +45,90 @@ WORKED: tuple[tuple[type[Model], str], ...] = (
     (PartUsed, "happened_at"),
     (TimeEntry, "happened_at"),
     (FluidEntry, "happened_at"),
+    (SubletEntry, "happened_at"),
+    (FeeEntry, "happened_at"),
     (JobTest, "tested_at"),
+)
+# the books whose rows may be billed by themselves
+BOOKS: tuple[tuple[str, type[Model]], ...] = (
+    ("part_used", PartUsed),
+    ("time_entry", TimeEntry),
+    ("fluid_entry", FluidEntry),
+    ("sublet_entry", SubletEntry),
+    ("fee_entry", FeeEntry),
 )
 
 
-def billable_lines(work_order: WorkOrder) -> list[QuoteLine]:
-    """Planned lines that may go on an invoice now, in the order of jobs and lines. One query.
-
-    The price is fixed: the approved lines count, whatever was used.
-    """
-    lines = unbilled_lines().filter(option__choice__job__work_order=work_order)
-    ordered = lines.select_related("option__choice").order_by("option__choice__job__position", "position")
-    return list(ordered)
+def billable_lines(work_order: WorkOrder) -> tuple[Proposal, ...]:
+    """All that may be billed on a visit now, in the order of jobs: see ``queries.proposals``."""
+    return proposals(work_order, held=held_back(work_order)).lines
 
 
 def unbilled_lines() -> "QuerySet[QuoteLine]":
-    """Lines the customer pays, of the approved option of each job that has ended, on no issued invoice yet.
+    """Agreed lines that the customer pays and no bill has, of jobs that ended with a fixed price.
 
-    Of a declined job only "leave it" counts: who signs that may owe the diagnosis and the putting together.
-    "Not now" and a declined quote name no option, so they bill nothing; nor does work that was agreed first
-    and called off later.
+    A declined job counts where leaving it has a price. "Not now" and a declined quote name no option, so
+    they bill nothing of a plan. Supplements add to the main offer.
     """
-    is_done = Q(option__choice__job__outcome=Outcome.DONE)
-    is_left = Q(option__choice__job__outcome__in=DECLINED_OUTCOMES, option__way=Way.LEAVE)
     in_force = approved_answers(OuterRef("option__choice__job")).values("option")[:1]
-    billed = BilledSource.objects.filter(plan_line=OuterRef("pk"), line__invoice__issued_at__isnull=False)
-    return QuoteLine.objects.filter(
-        is_done | is_left,
-        ~Exists(billed),
-        option=Subquery(in_force),
-        payer=Payer.CUSTOMER,
+    is_owed = Q(option__choice__job__outcome=Outcome.DONE) | Q(
+        option__way=Way.LEAVE, option__choice__job__outcome__in=DECLINED_OUTCOMES
     )
+    return QuoteLine.objects.filter(
+        is_owed,
+        unclaimed("plan_line"),
+        Q(option=Subquery(in_force))
+        | Q(
+            option__choice__revision__quote__is_supplement=True,
+            option__answers__approval__decision=Decision.APPROVED,
+        ),
+        option__choice__job__price_kind=PriceKind.FIXED,
+        payer=Payer.CUSTOMER,
+    ).distinct()
 
 
-def last_work_day(shop: Shop, lines: Sequence[QuoteLine]) -> date | None:
-    """The shop's day of the newest part, hour, fluid or test on the jobs of these lines; five queries."""
-    jobs = {line.option.choice.job_id for line in _with_jobs(lines)}
-    moments = [
-        model._default_manager.filter(job_id__in=jobs).aggregate(newest=Max(moment))["newest"]
-        for model, moment in WORKED
-    ]
+def has_unbilled_rows(work_order: WorkOrder) -> bool:
+    """Whether logged rows of ended jobs may wait for a bill; one query.
+
+    Rows that are held back since nobody agreed to them count here: whoever drafts is told of them.
+    """
+    ended = Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.OPEN)
+    done_at_a_price = Q(outcome=Outcome.DONE, price_kind=PriceKind.FIXED) & Exists(
+        approved_answers(OuterRef("pk"))
+    )
+    found = Q()
+    for name, model in BOOKS:
+        rows = model._default_manager.filter(
+            unclaimed(name),
+            job=OuterRef("pk"),
+            payer=Payer.CUSTOMER,
+            struck_at__isnull=True,
+            unit_price_e4__isnull=False,
+        )
+        by_owner = rows.filter(override_by__isnull=False)
+        found |= Q(Exists(by_owner)) | (~done_at_a_price & Q(Exists(rows)))
+    return ended.filter(found).exists()
+
+
+def last_work_day(shop: Shop, job_pks: Collection[int]) -> date | None:
+    """The shop's day of the newest part, hour, fluid, test or other row on these jobs; six queries."""
+    moments = [_newest(model, moment, job_pks=job_pks) for model, moment in WORKED]
     known = [moment for moment in moments if moment is not None]
     return local_day(shop, max(known)) if known else None
 
 
-def _with_jobs(lines: Sequence[QuoteLine]) -> QuerySet[QuoteLine]:
-    return QuoteLine.objects.filter(pk__in=[line.pk for line in lines]).select_related("option__choice")
+def _newest(model: type[Model], moment: str, *, job_pks: Collection[int]) -> datetime | None:
+    rows = model._default_manager.filter(job_id__in=job_pks)
+    if model is not JobTest:
+        rows = rows.filter(struck_at__isnull=True)
+    newest: datetime | None = rows.aggregate(newest=Max(moment))["newest"]
+    return newest
+
+
+def payer_of(work_order: WorkOrder) -> int:
+    """Id of the customer who gets the bill: who pays the visit, else its owner. One query."""
+    payer = VisitPerson.objects.filter(work_order=work_order, part=PartInVisit.PAYER)
+    return payer.values_list("customer_id", flat=True).first() or work_order.customer_id
 
 
 def owed_minor(work_order: WorkOrder) -> int | None:
@@ -97,7 +144,12 @@ def balance_minor(invoice: Invoice) -> int:
 
 
 def balance_of(invoice: Invoice) -> int:
-    """The same of an invoice fetched by ``with_paid``: total less payments, nothing once it is credited."""
+    """The same of a row fetched by ``with_paid``: total less payments; nothing once credited.
+
+    A credit note itself is never owed: it takes an invoice back whole.
+    """
+    if invoice.kind == InvoiceKind.CREDIT_NOTE:
+        return 0
     paid, credited = invoice.paid, invoice.credited  # type: ignore[attr-defined]  # annotated by with_paid
     return int(invoice.total_minor - paid - credited)
 
@@ -141,12 +193,13 @@ def invoice_list(*, is_open_only: bool, page: int, today: date) -> InvoiceList:
     Four queries.
     """
     texts = texts_of(the_shop())
+    owing = Q(kind=InvoiceKind.INVOICE, issued_at__isnull=False, total_minor__gt=F("paid") + F("credited"))
     paid = with_paid()
-    shown = paid.filter(Q(issued_at=None) | Q(total_minor__gt=F("paid"))) if is_open_only else paid
+    shown = paid.filter(Q(issued_at=None) | owing) if is_open_only else paid
     pager = pager_for(shown.count(), wanted=page)
     ordered = shown.order_by(F("issued_at").desc(nulls_first=True), "-pk")
     rows = ordered.select_related("customer", "work_order__vessel")[pager.start : pager.end]
-    owed = paid.filter(issued_at__isnull=False).aggregate(owed=Sum(F("total_minor") - F("paid")))["owed"]
+    owed = paid.filter(owing).aggregate(owed=Sum(F("total_minor") - F("paid") - F("credited")))["owed"]
     return InvoiceList(
         rows=tuple(_row(invoice, texts=texts, today=today) for invoice in rows),
         is_open_only=is_open_only,
@@ -164,18 +217,22 @@ def with_paid() -> "QuerySet[Invoice]":
 
 
 def _row(invoice: Invoice, *, texts: ShopTexts, today: date) -> InvoiceRow:
-    paid: int = invoice.paid  # type: ignore[attr-defined]  # annotated by with_paid
-    is_issued = invoice.issued_at is not None
+    is_owed_by_somebody = invoice.issued_at is not None and invoice.kind == InvoiceKind.INVOICE
     return InvoiceRow(
         pk=invoice.pk,
         number=invoice.number or _("Draft"),
         customer=buyer_words(invoice),
         boat=boat_words(invoice.work_order.vessel) if invoice.work_order is not None else "",
         issued=texts.day(invoice.issue_date),
-        total=texts.money(invoice.total_minor),
-        owed=texts.money(invoice.total_minor - paid) if is_issued else "–",
-        state=state_of(invoice, paid=paid, today=today),
+        total=texts.money(signed_minor(invoice)),
+        owed=texts.money(balance_of(invoice)) if is_owed_by_somebody else "–",
+        state=state_of(invoice, paid=invoice.paid, today=today),  # type: ignore[attr-defined]  # annotated by with_paid
     )
+
+
+def signed_minor(invoice: Invoice) -> int:
+    """The total as it counts in a list: a credit note counts the other way."""
+    return -invoice.total_minor if invoice.kind == InvoiceKind.CREDIT_NOTE else invoice.total_minor
 
 
 def buyer_words(invoice: Invoice) -> str:
@@ -184,9 +241,17 @@ def buyer_words(invoice: Invoice) -> str:
 
 
 def state_of(invoice: Invoice, *, paid: int, today: date) -> InvoiceState:
-    """Where an invoice stands on that day."""
+    """Where an invoice stands on that day; the row was fetched by ``with_paid``."""
     if invoice.issued_at is None:
         return InvoiceState(chip="ink", sign="pen", word=_("Draft"))
+    if invoice.kind == InvoiceKind.CREDIT_NOTE:
+        return InvoiceState(chip="ink", sign="arrow-left", word=_("Credit note"))
+    if getattr(invoice, "credited", 0):
+        return InvoiceState(chip="ink", sign="arrow-left", word=_("Credited"))
+    return _state_of_open(invoice, paid=paid, today=today)
+
+
+def _state_of_open(invoice: Invoice, *, paid: int, today: date) -> InvoiceState:
     if paid >= invoice.total_minor:
         return InvoiceState(chip="moss", sign="tick", word=_("Paid"))
     if invoice.due_date is not None and invoice.due_date < today:

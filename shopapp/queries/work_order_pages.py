@@ -23,7 +23,7 @@ from shopapp.models import (
 from shopapp.queries.actuals import ActualBook, actual_book
 from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of
 from shopapp.queries.feed import FeedRow, feed_of
-from shopapp.queries.invoices import InvoiceState, state_of, with_paid
+from shopapp.queries.invoices import InvoiceState, balance_of, has_unbilled_rows, state_of, with_paid
 from shopapp.queries.jobs import Beside, JobCard, job_cards, with_hours
 from shopapp.queries.next_steps import Bill, Next, next_of_visit
 from shopapp.queries.three_books import books_of, with_billed
@@ -229,7 +229,7 @@ def _desk_part(
 ) -> DeskPart:
     """One query: invoices with what was paid."""
     invoices = list(with_paid().filter(work_order=work_order).order_by("pk"))
-    bill = _bill(invoices, is_needed=quotes.is_anything_billable)
+    bill = _bill(invoices, is_needed=quotes.is_anything_billable or has_unbilled_rows(work_order))
     is_told = work_order.stage == Stage.READY and work_order.told_at is not None
     return DeskPart(
         phone=work_order.customer.phone,
@@ -251,7 +251,7 @@ def _bill(invoices: Sequence[Invoice], *, is_needed: bool) -> Bill:
     issued = [one for one in invoices if one.issued_at is not None]
     return Bill(
         draft=next((one.pk for one in invoices if one.issued_at is None), None),
-        unpaid=next((one.pk for one in issued if one.total_minor > _paid(one)), None),
+        unpaid=next((one.pk for one in issued if balance_of(one) > 0), None),
         is_needed=is_needed,
     )
 
@@ -261,7 +261,7 @@ def _paid(invoice: Invoice) -> int:
 
 
 def _invoice_link(one: Invoice, *, today: date, currency: str) -> InvoiceLink:
-    owed = one.total_minor - _paid(one)
+    owed = balance_of(one)
     return InvoiceLink(
         pk=one.pk,
         number=one.number or "",

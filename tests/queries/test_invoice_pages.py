@@ -28,13 +28,19 @@ OIL = Planned(
 
 
 def test_page_writes_lines_as_people_read_them(ilse: Person, by: ByPerson) -> None:
-    page = invoice_page(drafted([OIL], by=by(ilse)).pk, today=TODAY)
+    draft = drafted([OIL], by=by(ilse))
+
+    page = invoice_page(draft.pk, today=TODAY)
 
     assert page is not None
     assert [group.title for group in page.groups] == ["New water pump"]
     assert page.groups[0].lines == (
         LineRow(
+            pk=draft.lines.get().pk,
+            origin="plan",
             description="Gear oil",
+            condition="",
+            note="",
             number="PM-2214",
             quantity="0.75\u00a0L",
             unit_price="$28.455",

@@ -16,6 +16,8 @@ NAMED_BEFORE = {
     "customers/vessel/": "vessel",
     "invoices/": "invoice",
     "invoices/for/": "work order",
+    "invoices/line/": "invoice line",
+    "invoices/payment/": "payment",
     "media/photo/": "photo",
     "quotes/": "revision",
     "quotes/choice/": "choice",
@@ -32,7 +34,15 @@ NAMED_BEFORE = {
 }
 # pages that are about a record while it is being written
 ABOUT_A_DRAFT = {
+    "invoices:add_fee": "draft invoice",
+    "invoices:beyond": "draft invoice",
+    "invoices:check": "draft invoice",
+    "invoices:discard": "draft invoice",
+    "invoices:edit": "draft invoice",
     "invoices:issue": "draft invoice",
+    "invoices:keep": "draft invoice",
+    "invoices:redraft": "draft invoice",
+    "invoices:take_in": "draft invoice",
     "quotes:add_job": "draft",
     "quotes:discount": "draft",
     "quotes:edit": "draft",

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.test import Client
@@ -10,6 +11,7 @@ from django.urls import reverse
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.holds import HoldInput, place_hold
 from shopapp.actions.invoices import draft_invoice
+from shopapp.actions.payments import PaymentInput, take_deposit
 from shopapp.actions.questions import ask_question
 from shopapp.actions.quotes import remove_line
 from shopapp.models import (
@@ -83,6 +85,8 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "revision": sent.pk,
         "invoice": bill.pk,
         "draft invoice": unissued.pk,
+        "invoice line": unissued.lines.get().pk,
+        "payment": take_deposit(visit.pk, PaymentInput(amount=Decimal(10), method="card"), by=by).pk,
     }
 
 
