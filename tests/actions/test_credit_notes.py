@@ -47,7 +47,7 @@ def card(amount: str) -> PaymentInput:
 def test_credit_is_exactly_the_invoice_t26(level: str, ilse: Person, by: ByPerson) -> None:
     Shop.objects.update(tax_level=level)
     invoice = issued([Planned(), LABOUR, ODD], by=by(ilse))
-    before: dict[str, Any] = dict(Invoice.objects.filter(pk=invoice.pk).values().get())
+    before: Any = Invoice.objects.filter(pk=invoice.pk).values().get()
     # neither a later tax nor a later rounding of the shop moves the credit
     TaxRate.objects.update(rate_e6=90_000)
     Shop.objects.update(rounding="half_even")

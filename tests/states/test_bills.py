@@ -78,7 +78,7 @@ class Bills(ShopMachine):
         super().__init__()
         self.at: datetime = NOW
         self.jobs: list[Job] = []
-        self.frozen: dict[int, dict[str, Any]] = {}
+        self.frozen: dict[int, Any] = {}
         # rows that a person made cheaper by hand on some draft
         self.gifts: set[tuple[str, int]] = set()
 
@@ -301,7 +301,9 @@ class Bills(ShopMachine):
 
     @invariant()
     def issued_never_changes(self) -> None:
-        now = {row["id"]: row for row in Invoice.objects.filter(issued_at__isnull=False).values()}
+        now: dict[int, Any] = {
+            row["id"]: row for row in Invoice.objects.filter(issued_at__isnull=False).values()
+        }
         assert {key: now.get(key) for key in self.frozen} == self.frozen
         self.frozen = now
 
