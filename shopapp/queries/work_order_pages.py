@@ -229,7 +229,7 @@ def _desk_part(
 ) -> DeskPart:
     """One query: invoices with what was paid."""
     invoices = list(with_paid().filter(work_order=work_order).order_by("pk"))
-    bill = _bill(invoices, is_needed=quotes.is_anything_billable or has_unbilled_rows(work_order))
+    bill = _bill(invoices, is_needed=_is_bill_needed(work_order, quotes, jobs=jobs))
     is_told = work_order.stage == Stage.READY and work_order.told_at is not None
     return DeskPart(
         phone=work_order.customer.phone,
@@ -245,6 +245,13 @@ def _desk_part(
         may_release=access.may_see_costs(viewer) and is_told and bill.unpaid is not None,
         may_call_off=not invoices and not quotes.choices and all(job.stage in UNTOUCHED for job in jobs),
     )
+
+
+def _is_bill_needed(work_order: WorkOrder, quotes: Quotes, *, jobs: Sequence[Job]) -> bool:
+    """Agreed lines, or logged rows of jobs that have ended, wait for a bill. One query at most."""
+    if quotes.is_anything_billable:
+        return True
+    return any(job.outcome != Outcome.OPEN for job in jobs) and has_unbilled_rows(work_order)
 
 
 def _bill(invoices: Sequence[Invoice], *, is_needed: bool) -> Bill:

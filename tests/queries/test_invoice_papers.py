@@ -95,4 +95,4 @@ def test_content_needs_the_same_queries_at_any_length(ilse: Person, by: ByPerson
             content = invoice_content(invoice)
         counts.append((len(queries), len(content["jobs"][0]["lines"])))
 
-    assert counts == [(9, 1), (9, 100)]
+    assert counts == [(10, 1), (10, 100)]
