@@ -86,7 +86,9 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "invoice": bill.pk,
         "draft invoice": unissued.pk,
         "invoice line": unissued.lines.get().pk,
-        "payment": take_deposit(visit.pk, PaymentInput(amount=Decimal(10), method="card"), by=by).pk,
+        "payment": take_deposit(
+            bill.work_order_id, PaymentInput(amount=Decimal(10), method="card"), by=by
+        ).pk,
     }
 
 
