@@ -1,15 +1,6 @@
 """What of the plan and of the actual book goes on a bill, by the price kind that was agreed.
 
-The one place that turns plan and actual into proposed lines. Common practice, no source; the sums are those
-of ``calc.totals``.
-
-- *Fixed*: the approved lines, whatever was used.
-- *Ceiling*: the logged rows at their frozen prices; what is above the agreed amount is taken off again by
-  lines of their own, one for each tax code.
-- *Time and material*: the logged rows.
-
-Rows the owner bills although nobody agreed to them (``overridden``) come on top of each kind.
-"""
+The one place that turns both into proposed lines. Common practice, no source; sums as ``calc.totals``."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -114,7 +105,12 @@ class Proposed:
 
 
 def billed_lines(job: JobBooks, *, rules: Rules) -> tuple[Proposed, ...]:
-    """The lines that a job puts on a bill, in order. A fixed price equals its plan, a ceiling is kept."""
+    """The lines that a job puts on a bill, in order.
+
+    Fixed: the approved lines, whatever was used. Ceiling: the logged rows at their frozen prices, and what
+    is above the agreed amount taken off again by a line for each tax code. Time and material: the logged
+    rows. Rows the owner bills although nobody agreed to them come on top of each.
+    """
     extra = _proposed(job.overridden, origin=Origin.ACTUAL, rules=rules)
     if not job.is_plan_owed:
         return (*_proposed(job.logged, origin=Origin.ACTUAL, rules=rules), *extra)

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from shopapp.calc.billing import (
@@ -306,8 +306,11 @@ ITEMS = st.lists(
     max_size=8,
 )
 COINS = st.decimals(min_value=0, max_value=9_000, places=2)
+# how long drawing takes says something of the machine alone
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
 
 
+@unhurried
 @given(logged=ITEMS, agreed=COINS, billed=COINS, share=st.sampled_from(["0", "0.05", "0.3333", "1"]))
 def test_ceiling_is_never_exceeded(logged: list[Item], agreed: Decimal, billed: Decimal, share: str) -> None:
     logged = [replace(one, off_share=Decimal(share)) for one in logged]
@@ -326,6 +329,7 @@ def test_ceiling_is_never_exceeded(logged: list[Item], agreed: Decimal, billed: 
     assert total == min(uncut, max(agreed - billed, Decimal(0)))
 
 
+@unhurried
 @given(amount=COINS, weights=st.dictionaries(st.integers(1, 5), AMOUNTS, min_size=1))
 def test_what_is_taken_off_adds_up_to_the_coin(amount: Decimal, weights: dict[int, Decimal]) -> None:
     lines = taken_off(amount, weights=weights, words="off", rules=RULES)
@@ -334,6 +338,7 @@ def test_what_is_taken_off_adds_up_to_the_coin(amount: Decimal, weights: dict[in
     assert all(one.unit_price > 0 for one in lines)
 
 
+@unhurried
 @given(minutes=st.lists(st.integers(1, 1_440), min_size=1, max_size=12))
 def test_hours_are_never_in_the_shops_favour(minutes: list[int]) -> None:
     lines = grouped_time([clocked(one, key=key) for key, one in enumerate(minutes)])
@@ -343,6 +348,7 @@ def test_hours_are_never_in_the_shops_favour(minutes: list[int]) -> None:
     assert len(lines[0].sources) == len(minutes)
 
 
+@unhurried
 @given(lines=ITEMS, share=st.decimals(min_value=0, max_value=1, places=4))
 def test_quotes_discount_adds_up_and_takes_no_line_below_nil(lines: list[Item], share: Decimal) -> None:
     offs = agreed_offs(lines, share=share, rules=RULES)
