@@ -38,11 +38,18 @@ from shopapp.web.work_orders.forms import AssignForm, HandBackForm, TellForm
 def index(request: StaffRequest) -> HttpResponse:
     wanted = Wanted(
         stage=request.GET.get("stage", ""),
+        hold=request.GET.get("hold", ""),
+        person=_person(request.GET.get("person", "")),
         is_closed=request.GET.get("closed") == "1",
         page=page_number(request),
     )
     page = index_page(wanted, viewer=request.user, today=today_of(request))
     return answer(request, "work_orders/index.html", "work-order-rows", {"page": page})
+
+
+def _person(text: str) -> int | None:
+    """A person's number; other text asks for nobody in particular."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
 
 
 @allowed(access.is_staff_member)
