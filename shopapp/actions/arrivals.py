@@ -1,7 +1,8 @@
-"""A boat arrives: customer, boat, engine and work order are written down in one go."""
+"""A boat arrives: customer, boat, engines and work order are written down in one go."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -12,17 +13,21 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.custody import CustodyInput, take_in
 from shopapp.actions.customers import CustomerInput, add_customer
 from shopapp.actions.engines import EngineInput, HoursInput, add_engine, read_hours
+from shopapp.actions.intakes import TermsInput, begin_intake, usual_terms_input
 from shopapp.actions.numbering import take_number
 from shopapp.actions.rights import desk_person
 from shopapp.actions.vessels import VesselInput, add_vessel, hand_to
+from shopapp.actions.visit_people import PersonOnVisit, add_people
 from shopapp.calc.errors import BadInput
 from shopapp.models import (
     CustodyMove,
     Customer,
     Engine,
     EnginePosition,
+    Fuel,
     Job,
     JobAssignment,
+    PartInVisit,
     Person,
     Stage,
     TestKind,
@@ -35,6 +40,7 @@ from shopapp.queries.people import technicians
 from shopapp.queries.shop import local_day, the_shop
 
 LONGEST_PROMISE = timedelta(days=730)
+LONGEST_NOTE = 300
 
 
 class LikelyKnown(BadInput):
@@ -47,28 +53,49 @@ class LikelyKnown(BadInput):
 
 
 @dataclass(frozen=True, kw_only=True)
-class NewEngine:
-    """An engine seen for the first time, and its place on the transom."""
+class ArrivingEngine:
+    """An engine on the boat: known by its number, or new with its place on the transom; its hours now.
 
-    engine: EngineInput
+    ``is_about``: the complaint is about it, so it gets a job of its own.
+    """
+
+    engine: EngineInput | int
     position: str = EnginePosition.SINGLE
+    hours: HoursInput | None = None
+    is_about: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class ArrivalState:
+    """How the boat came: fuel, keys, what lies in it, what it stands on, where it was put, what was seen."""
+
+    fuel: str = ""
+    keys_tag: str = ""
+    loose_gear: str = ""
+    trailer: str = ""
+    place: str = ""
+    seen: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ArrivalInput:
     """What the counter writes down. A number names a row that is known; data makes a new one.
 
-    ``customer`` None: the present owner of a known boat. ``engine`` None: the job is on the boat itself.
-    ``is_somebody_new``: a person has looked at the likely customers and said that it is none of them.
+    ``customer`` None: the present owner of a known boat. One job for each engine that the complaint is
+    about, and one on the boat itself where it ``is_about_boat``. ``is_somebody_new``: a person has looked at
+    the likely customers and said that it is none of them. ``terms`` None: the shop's usual ones.
     """
 
     complaint: str
     customer: CustomerInput | int | None
     vessel: VesselInput | int
-    engine: NewEngine | int | None
-    hours: HoursInput | None = None
+    engines: tuple[ArrivingEngine, ...] = ()
+    is_about_boat: bool = False
     is_somebody_new: bool = False
-    arrival_state: str = ""
+    state: ArrivalState = ArrivalState()
+    people: tuple[PersonOnVisit, ...] = ()
+    terms: TermsInput | None = None
+    purchase_order: str = ""
     promised_date: date | None = None
     test_kind: str = TestKind.WATER
     technicians: tuple[int, ...] = ()
@@ -76,9 +103,9 @@ class ArrivalInput:
 
 @transaction.atomic
 def open_work_order(data: ArrivalInput, *, by: Actor) -> WorkOrder:
-    """Open a work order with its first job; writes customer, boat, engine and hours where they are new.
+    """Open a work order with its jobs, terms, people and custody; writes whoever and whatever is new.
 
-    Locks the known boat, customer and engine in this order, then the number series, then the chain head. A
+    Locks the known boat, customer and engines in this order, then the number series, then the chain head. A
     repeated send is answered by its request key; without one it opens a second work order. If the power
     fails before the commit nothing was written and the number is not used. Raises BadInput at the field,
     LikelyKnown when the new customer seems to be known, NotAllowed for whoever is not at the desk.
@@ -87,26 +114,54 @@ def open_work_order(data: ArrivalInput, *, by: Actor) -> WorkOrder:
     day = local_day(the_shop(), by.at)
     _check(data, today=day)
     customer, vessel, entries = _parties(data, day=day)
-    engine, engine_entries = _engine_of(data, vessel=vessel, day=day)
-    if data.hours is not None and engine is not None:
-        engine_entries.append(read_hours(engine, data.hours, by=by))
-    work_order = WorkOrder.objects.create(
+    engines, engine_entries = _engines_of(data, vessel=vessel, by=by)
+    work_order = _written(data, vessel=vessel, customer=customer, person=person, at=by.at)
+    jobs = _first_jobs(data, work_order=work_order, engines=engines)
+    begin_intake(work_order, data.terms if data.terms is not None else usual_terms_input(), by=by)
+    search_texts.index(customer, vessel, *engines, work_order)
+    entries += [*engine_entries, _opened(work_order, job=jobs[0]), *add_people(work_order, data.people)]
+    came = _what_came(data, who=_bringer(data) or customer.name)
+    activity.record([*entries, *take_in(work_order, came, by=by)], by=by)
+    return work_order
+
+
+def _written(
+    data: ArrivalInput, *, vessel: Vessel, customer: Customer, person: Person, at: datetime
+) -> WorkOrder:
+    state = data.state
+    return WorkOrder.objects.create(
         number=take_number("work_order"),
         vessel=vessel,
         customer=customer,
         stage=Stage.HERE,
         complaint=data.complaint.strip(),
-        arrival_state=data.arrival_state.strip(),
+        arrival_state=state.seen.strip(),
+        fuel=state.fuel,
+        keys_tag=state.keys_tag.strip(),
+        loose_gear=state.loose_gear.strip(),
+        trailer=state.trailer.strip(),
+        purchase_order=data.purchase_order.strip(),
         promised_date=data.promised_date,
-        opened_at=by.at,
+        opened_at=at,
         opened_by=person,
     )
-    job = _first_job(data, work_order=work_order, engine=engine)
-    search_texts.index(customer, vessel, *([engine] if engine is not None else []), work_order)
-    opened = _opened(work_order, job=job)
-    came = CustodyInput(thing=Thing.BOAT, move=CustodyMove.IN, who=customer.name)
-    activity.record([*entries, *engine_entries, opened, *take_in(work_order, [came], by=by)], by=by)
-    return work_order
+
+
+def _bringer(data: ArrivalInput) -> str:
+    return next((one.name.strip() for one in data.people if one.part == PartInVisit.BRINGER), "")
+
+
+def _what_came(data: ArrivalInput, *, who: str) -> list[CustodyInput]:
+    """The boat, and of the rest what was written down."""
+    state, came = data.state, CustodyMove.IN.value
+    notes = {Thing.TRAILER: state.trailer, Thing.KEYS: state.keys_tag, Thing.GEAR: state.loose_gear}
+    boat = CustodyInput(thing=Thing.BOAT, move=came, who=who, place=state.place)
+    rest = [
+        CustodyInput(thing=thing, move=came, who=who, note=" ".join(note.split())[:LONGEST_NOTE])
+        for thing, note in notes.items()
+        if note.strip()
+    ]
+    return [boat, *rest]
 
 
 def _check(data: ArrivalInput, *, today: date) -> None:
@@ -118,10 +173,12 @@ def _check(data: ArrivalInput, *, today: date) -> None:
         raise BadInput("promised_date", data.promised_date, accepted)
     if data.test_kind not in TestKind.values:
         raise BadInput("test_kind", data.test_kind, _("a kind of test from the list"))
+    if data.state.fuel not in Fuel.values:
+        raise BadInput("fuel", data.state.fuel, _("what the tank shows, from the list"))
     if data.customer is None and isinstance(data.vessel, VesselInput):
         raise BadInput("customer", "nobody", _("the customer whose boat this is"))
-    if data.hours is not None and data.engine is None:
-        raise BadInput("hours", data.hours.tenths, _("hours only with the engine they belong to"))
+    if not data.is_about_boat and not any(one.is_about for one in data.engines):
+        raise BadInput("engine", "nothing", _("an engine, or the boat itself"))
 
 
 def _locked_vessel(pk: int) -> Vessel:
@@ -157,33 +214,50 @@ def _customer_of(data: ArrivalInput, *, vessel: Vessel | None) -> tuple[Customer
     return found, []
 
 
-def _engine_of(data: ArrivalInput, *, vessel: Vessel, day: date) -> tuple[Engine | None, list[Entry]]:
-    if data.engine is None:
-        return None, []
-    if isinstance(data.engine, NewEngine):
-        new = data.engine
-        row, entry = add_engine(new.engine, vessel=vessel, position=new.position, day=day)
-        return row, [entry]
+def _engines_of(data: ArrivalInput, *, vessel: Vessel, by: Actor) -> tuple[list[Engine], list[Entry]]:
+    """The engines in the order in which they were given, new ones hung on the boat, their hours read."""
+    known = [one.engine for one in data.engines if isinstance(one.engine, int)]
     mounted = Engine.objects.filter(mountings__vessel=vessel, mountings__until_date=None)
-    found = mounted.select_for_update(of=("self",)).filter(pk=data.engine).first()
-    if found is None:
-        raise BadInput("engine", data.engine, _("an engine that hangs on this boat"))
-    return found, []
+    rows = {
+        row.pk: row for row in mounted.select_for_update(of=("self",)).filter(pk__in=known).order_by("pk")
+    }
+    strangers = [pk for pk in known if pk not in rows]
+    if strangers or len(known) != len(set(known)):
+        raise BadInput("engine", next(iter(strangers), known[-1]), _("an engine that hangs on this boat"))
+    day = local_day(the_shop(), by.at)
+    engines, entries = [], []
+    for one in data.engines:
+        if isinstance(one.engine, int):
+            row = rows[one.engine]
+        else:
+            row, entry = add_engine(one.engine, vessel=vessel, position=one.position, day=day)
+            entries.append(entry)
+        engines.append(row)
+        if one.hours is not None:
+            entries.append(read_hours(row, one.hours, by=by))
+    return engines, entries
 
 
-def _first_job(data: ArrivalInput, *, work_order: WorkOrder, engine: Engine | None) -> Job:
-    job = Job.objects.create(
-        work_order=work_order,
-        engine=engine,
-        position=1,
-        stage=Stage.HERE,
-        complaint=work_order.complaint,
-        test_kind=data.test_kind,
-    )
+def _first_jobs(data: ArrivalInput, *, work_order: WorkOrder, engines: Sequence[Engine]) -> list[Job]:
+    """A job for each engine the complaint is about, in their order; then one on the boat itself."""
+    about = [row for row, one in zip(engines, data.engines, strict=True) if one.is_about]
+    on: list[Engine | None] = [*about, *([None] if data.is_about_boat else [])]
+    jobs = [
+        Job.objects.create(
+            work_order=work_order,
+            engine=engine,
+            position=position,
+            stage=Stage.HERE,
+            complaint=work_order.complaint,
+            test_kind=data.test_kind,
+        )
+        for position, engine in enumerate(on, start=1)
+    ]
+    people = _chosen_technicians(data.technicians)
     JobAssignment.objects.bulk_create(
-        [JobAssignment(job=job, person=person) for person in _chosen_technicians(data.technicians)]
+        [JobAssignment(job=job, person=person) for job in jobs for person in people]
     )
-    return job
+    return jobs
 
 
 def _chosen_technicians(chosen: tuple[int, ...]) -> list[Person]:

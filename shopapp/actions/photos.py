@@ -22,6 +22,7 @@ class PhotoInput:
 
     stored: StoredPhoto
     caption: str = ""
+    is_of_arrival: bool = False
 
 
 @transaction.atomic
@@ -48,6 +49,7 @@ def add_photo(job_pk: int, data: PhotoInput, *, by: Actor) -> Photo:
         height=data.stored.height,
         byte_size=data.stored.byte_size,
         caption=data.caption,
+        is_of_arrival=data.is_of_arrival,
         taken_by=person_of(by),
         taken_at=by.at,
     )

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from shopapp.actions import actuals, invoices, job_tests, jobs, links, payments, quotes, work_orders
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.approvals import DecisionInput, decide
-from shopapp.actions.arrivals import ArrivalInput, NewEngine, open_work_order
+from shopapp.actions.arrivals import ArrivalInput, ArrivingEngine, open_work_order
 from shopapp.actions.customers import CustomerInput
 from shopapp.actions.engines import EngineInput, HoursInput
 from shopapp.actions.quote_drafts import LineInput, OptionInput
@@ -94,28 +94,32 @@ def play(facts: Facts, *, crew: Crew, now: datetime) -> WorkOrder:
 
 def _arrive(visit: Visit) -> None:
     facts = visit.facts
-    engine, hours = facts["engine"], facts["engine"]["hours"]
-    serial = engine["serial"]
+    engine = facts["engine"]
     visit.work_order = open_work_order(
         ArrivalInput(
             complaint=facts["complaint"],
             customer=CustomerInput(**facts["customer"]),
             vessel=VesselInput(**facts["boat"]),
-            engine=NewEngine(
-                engine=EngineInput(
-                    make=engine["make"],
-                    model=engine["model"],
-                    serial=serial,
-                    serial_state=SerialState.READ if serial else SerialState.NOT_LOOKED,
-                )
-            ),
-            hours=HoursInput(tenths=int(Decimal(hours) * 10), source=HoursSource.METER) if hours else None,
+            engines=(_arriving(engine),),
             test_kind=TestKind.WATER,
             technicians=(visit.technician.pk,) if facts["technician"] else (),
         ),
         by=visit.by(visit.crew.desk),
     )
     visit.job = Job.objects.get(work_order=visit.work_order)
+
+
+def _arriving(engine: Facts) -> ArrivingEngine:
+    serial, hours = engine["serial"], engine["hours"]
+    return ArrivingEngine(
+        engine=EngineInput(
+            make=engine["make"],
+            model=engine["model"],
+            serial=serial,
+            serial_state=SerialState.READ if serial else SerialState.NOT_LOOKED,
+        ),
+        hours=HoursInput(tenths=int(Decimal(hours) * 10), source=HoursSource.METER) if hours else None,
+    )
 
 
 def _diagnose(visit: Visit) -> None:

@@ -8,19 +8,23 @@ from urllib.parse import urlencode
 
 from django.db.models import Max
 
-from shopapp.models import Customer, EngineMounting, Invoice, Vessel, VesselOwnership, WorkOrder
+from shopapp.models import Customer, EngineMounting, Invoice, Shop, Vessel, VesselOwnership, WorkOrder
+from shopapp.queries.custody import OpenVisit, open_visits
 from shopapp.queries.customers import Boat, LikelyCustomer, boats_of, likely_customers
 from shopapp.queries.engines import MountedEngine, mounted_engines
 from shopapp.queries.find import matching_ids
+from shopapp.queries.intakes import UsualTerms, usual_terms
 from shopapp.queries.invoices import buyer_words
 from shopapp.queries.people import Colleague, technicians
+from shopapp.queries.seen_lately import LatelyJob, seen_lately
+from shopapp.queries.shop import the_shop
 from shopapp.queries.vessels import HullReading, boat_words, hull_reading
-from shopapp.queries.visits import StageChip, Visit, as_visits, stage_chip
+from shopapp.queries.visits import StageChip, stage_chip
 
 LONGEST_QUESTION = 100
 ROWS_SHOWN = 30
 PAPERS_SHOWN = 10
-VISITS_SHOWN = 6
+PAYERS_SHOWN = 8
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,6 +109,7 @@ class Typed:
     name: str = ""
     phone: str = ""
     hull_number: str = ""
+    payer: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,6 +119,7 @@ class KnownCustomer:
     pk: int
     name: str
     phone: str
+    needs_purchase_order: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,15 +142,13 @@ class ArrivalPage:
     engines: tuple[MountedEngine, ...]
     technicians: tuple[Colleague, ...]
     likely: tuple[LikelyCustomer, ...]
-    visits: tuple[Visit, ...]
+    payers: tuple[FoundCustomer, ...]
+    usual: UsualTerms
+    visits: tuple[OpenVisit, ...]
+    lately: tuple[LatelyJob, ...]
     hull: HullReading | None
     is_owner_new: bool
     query: str
-
-    @property
-    def open_visits(self) -> tuple[Visit, ...]:
-        """Visits of this boat that are not over: it should be here already."""
-        return tuple(visit for visit in self.visits if visit.is_open)
 
 
 def find_page(question: str) -> FindPage:
@@ -250,29 +254,47 @@ def _found_invoices(pks: Sequence[int]) -> tuple[FoundInvoice, ...]:
     )
 
 
-def arrival_page(subject: Subject, *, typed: Typed) -> ArrivalPage | None:
+def arrival_page(subject: Subject, *, typed: Typed, at: datetime) -> ArrivalPage | None:
     """What the counter needs to take a boat in; None when a row of the subject is missing.
 
-    Nine queries at most, the same number whatever the customer owns.
+    Thirteen queries at most, the same number whatever the customer owns.
     """
     vessel = Vessel.objects.filter(pk=subject.vessel).first() if subject.vessel is not None else None
     customer = _customer_of(subject)
     is_missing = subject.vessel is not None and vessel is None
     if is_missing or (subject.customer is not None and customer is None):
         return None
-    visits = WorkOrder.objects.filter(vessel=vessel).select_related("vessel").order_by("-opened_at", "-pk")
+    shop, engines = the_shop(), mounted_engines([vessel.pk]) if vessel is not None else ()
     return ArrivalPage(
         vessel=_known_boat(vessel),
         customer=_known_customer(customer),
         boats=boats_of(customer.pk) if customer is not None and vessel is None else (),
-        engines=mounted_engines([vessel.pk]) if vessel is not None else (),
+        engines=engines,
         technicians=technicians(),
         likely=likely_customers(name=typed.name, phone=typed.phone) if customer is None else (),
-        visits=as_visits(visits[:VISITS_SHOWN]) if vessel is not None else (),
+        payers=payers_of(typed.payer),
+        usual=usual_terms(shop),
+        visits=open_visits(vessel.pk) if vessel is not None else (),
+        lately=_lately(vessel, engines=engines, shop=shop, at=at),
         hull=hull_reading(typed.hull_number),
         is_owner_new=vessel is not None and (subject.is_owner_new or subject.customer is not None),
         query=subject.query,
     )
+
+
+def _lately(
+    vessel: Vessel | None, *, engines: Sequence[MountedEngine], shop: Shop, at: datetime
+) -> tuple[LatelyJob, ...]:
+    if vessel is None:
+        return ()
+    return seen_lately(vessel=vessel.pk, engines=[one.pk for one in engines], shop=shop, at=at)
+
+
+def payers_of(asked: str) -> tuple[FoundCustomer, ...]:
+    """Customers who fit what was typed of whoever pays. Two queries, none for an empty text."""
+    hits = matching_ids(asked[:LONGEST_QUESTION], kinds=["customer"], limit=PAYERS_SHOWN)
+    rows = Customer.objects.filter(pk__in=_ids(hits, "customer")).order_by("name", "pk") if hits else ()
+    return tuple(FoundCustomer(pk=row.pk, name=row.name, phone=row.phone) for row in rows)
 
 
 def _customer_of(subject: Subject) -> Customer | None:
@@ -286,7 +308,11 @@ def _customer_of(subject: Subject) -> Customer | None:
 
 
 def _known_customer(row: Customer | None) -> KnownCustomer | None:
-    return KnownCustomer(pk=row.pk, name=row.name, phone=row.phone) if row is not None else None
+    if row is None:
+        return None
+    return KnownCustomer(
+        pk=row.pk, name=row.name, phone=row.phone, needs_purchase_order=row.needs_purchase_order
+    )
 
 
 def _known_boat(row: Vessel | None) -> KnownBoat | None:

@@ -1,14 +1,16 @@
 """What the shop holds for a customer now, and what came in, went out and was moved before."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from shopapp.models import CLOSED_STAGES, CustodyEntry, CustodyMove, Stage, Thing, WorkOrder
 from shopapp.queries.vessels import boat_words
 from shopapp.queries.visits import StageChip, stage_chip
+
+VISITS_SHOWN = 6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,7 +143,32 @@ def _row(entry: CustodyEntry) -> CustodyRow:
     )
 
 
-def boats_out(vessel_pks: Sequence[int]) -> tuple[WorkOrder, ...]:
-    """Open visits of these boats that went home meanwhile, with their vessel, newest first. One query."""
-    rows = WorkOrder.objects.open().filter(vessel__in=vessel_pks, is_boat_here=False)
-    return tuple(rows.exclude(stage=Stage.BOOKED).select_related("vessel").order_by("-opened_at", "-pk"))
+@dataclass(frozen=True, kw_only=True)
+class OpenVisit:
+    """A visit of a boat that is not over: here, or at home meanwhile since ``left_at``."""
+
+    pk: int
+    number: str
+    stage: StageChip
+    is_boat_here: bool
+    place: str
+    left_at: datetime | None
+
+
+def open_visits(vessel_pk: int) -> tuple[OpenVisit, ...]:
+    """Visits of a boat that are not over, newest first. One query."""
+    went = CustodyEntry.objects.filter(work_order=OuterRef("pk"), thing=Thing.BOAT, move=CustodyMove.OUT)
+    last = went.order_by("-pk").values("happened_at")[:1]
+    rows = WorkOrder.objects.open().filter(vessel=vessel_pk).order_by("-opened_at", "-pk")
+    facts = rows.values_list("pk", "number", "stage", "is_boat_here", "place", Subquery(last))
+    return tuple(
+        OpenVisit(
+            pk=pk,
+            number=number,
+            stage=stage_chip(stage),
+            is_boat_here=is_here,
+            place=place,
+            left_at=None if is_here else left_at,
+        )
+        for pk, number, stage, is_here, place, left_at in facts[:VISITS_SHOWN]
+    )

@@ -67,7 +67,7 @@ def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
         signed_at=_moment(approval.decided_at, locale=content["facts"]["rules"]["locale"]),
         reason=approval.reason,
         witness=approval.witness.name if approval.witness is not None else "",
-        strokes=_polylines(approval.strokes),
+        strokes=polylines(approval.strokes),
         how=str(approval.get_how_display()),
         is_signed=approval.how not in SPOKEN,
         facts=(*_told(approval, content=content), *_parts(approval)),
@@ -113,7 +113,8 @@ def _moment(moment: datetime, *, locale: str) -> str:
     return format_datetime(local, format="d MMM y, HH:mm z", locale=locale)
 
 
-def _polylines(strokes: str) -> tuple[str, ...]:
+def polylines(strokes: str) -> tuple[str, ...]:
+    """A drawing as points for SVG polylines in a space 600 × 240; none for an empty text."""
     if not strokes:
         return ()
     return tuple(_polyline(stroke["points"]) for stroke in json.loads(strokes)["strokes"])

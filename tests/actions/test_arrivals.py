@@ -4,43 +4,55 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from decimal import Decimal
 
 import pytest
 
 from shopapp.actions.activity import first_bad_link
 from shopapp.actions.actor import Actor
-from shopapp.actions.arrivals import ArrivalInput, LikelyKnown, NewEngine, open_work_order
+from shopapp.actions.arrivals import ArrivalInput, ArrivalState, ArrivingEngine, LikelyKnown, open_work_order
 from shopapp.actions.customers import CustomerInput
 from shopapp.actions.engines import EngineInput, HoursInput
+from shopapp.actions.intakes import TermsInput
 from shopapp.actions.refusals import NotAllowed
 from shopapp.actions.vessels import VesselInput
+from shopapp.actions.visit_people import PersonOnVisit
 from shopapp.calc.errors import BadInput
 from shopapp.models import (
     Activity,
+    CustodyEntry,
     Customer,
     Engine,
     HourReading,
+    Intake,
     Job,
     NumberSeries,
     Person,
     SearchText,
+    Shop,
     Vessel,
+    VisitPerson,
     WorkOrder,
 )
 from shopapp.queries.find import matching_ids
-from tests.factories import EngineFactory, PersonFactory, VesselFactory
+from tests.factories import CustomerFactory, EngineFactory, PersonFactory, VesselFactory
 
 pytestmark = pytest.mark.django_db
 By = Callable[[Person], Actor]
 
 ANNA = CustomerInput(name="Anna Berg", phone="604 555 0142")
+SORREL = ArrivingEngine(engine=EngineInput(make="Sorrel"))
 ALL_NEW = ArrivalInput(
     customer=ANNA,
     vessel=VesselInput(kept_on="trailer", name="Kittiwake"),
-    engine=NewEngine(engine=EngineInput(make="Sorrel"), position="port"),
-    hours=HoursInput(tenths=4120, source="customer"),
+    engines=(
+        ArrivingEngine(
+            engine=EngineInput(make="Sorrel"),
+            position="port",
+            hours=HoursInput(tenths=4120, source="customer"),
+        ),
+    ),
     complaint="  Gear oil looks milky ",
-    arrival_state="Half a tank, two keys",
     promised_date=date(2026, 6, 12),
 )
 
@@ -88,7 +100,12 @@ def test_arrival_is_indexed_and_remembered(ilse: Person, tobiah: Person, by: By)
 def test_known_boat_comes_with_its_owner(ilse: Person, by: By) -> None:
     vessel = VesselFactory()
     engine = EngineFactory(vessel=vessel)
-    data = ArrivalInput(customer=None, vessel=vessel.pk, engine=engine.pk, complaint="Does not start")
+    data = ArrivalInput(
+        customer=None,
+        vessel=vessel.pk,
+        engines=(ArrivingEngine(engine=engine.pk),),
+        complaint="Does not start",
+    )
 
     opened = open_work_order(data, by=by(ilse))
 
@@ -102,15 +119,22 @@ def test_known_boat_with_new_owner_changes_hands(ilse: Person, by: By) -> None:
     vessel = VesselFactory()
     seller = vessel.ownerships.get().customer
 
-    opened = open_work_order(replace(ALL_NEW, vessel=vessel.pk, hours=None), by=by(ilse))
+    opened = open_work_order(replace(ALL_NEW, vessel=vessel.pk), by=by(ilse))
 
     spans = list(vessel.ownerships.order_by("pk").values_list("customer", "until_date"))
     assert spans == [(seller.pk, date(2026, 6, 2)), (opened.customer_id, None)]
-    assert verbs() == ["add customer", "change owner", "add engine", "open work order", "take in"]
+    assert verbs() == [
+        "add customer",
+        "change owner",
+        "add engine",
+        "read hours",
+        "open work order",
+        "take in",
+    ]
 
 
 def test_job_on_the_boat_needs_no_engine(ilse: Person, by: By) -> None:
-    opened = open_work_order(replace(ALL_NEW, engine=None, hours=None), by=by(ilse))
+    opened = open_work_order(replace(ALL_NEW, engines=(), is_about_boat=True), by=by(ilse))
 
     assert (opened.jobs.get().engine, Engine.objects.count()) == (None, 0)
 
@@ -148,16 +172,23 @@ def test_somebody_new_with_a_known_name_is_taken(ilse: Person, by: By) -> None:
         ({"promised_date": date(2026, 6, 1)}, "promised_date"),
         ({"promised_date": date(2029, 1, 1)}, "promised_date"),
         ({"test_kind": "moon"}, "test_kind"),
-        ({"engine": None}, "hours"),
-        ({"engine": 0}, "engine"),
+        ({"engines": ()}, "engine"),
+        ({"engines": (replace(SORREL, is_about=False),)}, "engine"),
+        ({"engines": (ArrivingEngine(engine=0),)}, "engine"),
+        ({"state": ArrivalState(fuel="diesel")}, "fuel"),
+        ({"terms": TermsInput(spending_limit=Decimal("-1"))}, "spending_limit"),
+        ({"terms": TermsInput(diagnosis_fee=Decimal("80.005"))}, "diagnosis_fee"),
+        ({"people": (PersonOnVisit(part="payer", customer=0),)}, "payer"),
+        ({"people": (PersonOnVisit(part="bringer", name=" "),)}, "bringer_name"),
+        ({"people": (PersonOnVisit(part="collector", name="Bo", up_to=Decimal(5)),)}, "approver_up_to"),
         ({"vessel": 0}, "vessel"),
         ({"customer": 0}, "customer"),
         ({"customer": None}, "customer"),
         ({"technicians": (0,)}, "technicians"),
         ({"customer": replace(ANNA, phone="–")}, "phone"),
         ({"vessel": VesselInput(kept_on="")}, "kept_on"),
-        ({"engine": NewEngine(engine=EngineInput(serial_state="read"))}, "serial"),
-        ({"hours": HoursInput(tenths=1, source="")}, "hours_source"),
+        ({"engines": (ArrivingEngine(engine=EngineInput(serial_state="read")),)}, "serial"),
+        ({"engines": (replace(SORREL, hours=HoursInput(tenths=1, source="")),)}, "hours_source"),
     ],
 )
 def test_odd_arrival_writes_nothing_at_all(
@@ -167,7 +198,20 @@ def test_odd_arrival_writes_nothing_at_all(
         open_work_order(replace(ALL_NEW, **change), by=by(ilse))
 
     assert refusal.value.field == field
-    tables = (Customer, Vessel, Engine, HourReading, WorkOrder, Job, Activity, SearchText, NumberSeries)
+    tables = (
+        Customer,
+        Vessel,
+        Engine,
+        HourReading,
+        WorkOrder,
+        Job,
+        Intake,
+        VisitPerson,
+        CustodyEntry,
+        Activity,
+        SearchText,
+        NumberSeries,
+    )
     assert [model.objects.count() for model in tables] == [0] * len(tables)
 
 
@@ -176,7 +220,13 @@ def test_engine_of_another_boat_is_refused(ilse: Person, by: By) -> None:
 
     with pytest.raises(BadInput, match="engine"):
         open_work_order(
-            ArrivalInput(customer=None, vessel=vessel.pk, engine=stranger.pk, complaint="Leaks"), by=by(ilse)
+            ArrivalInput(
+                customer=None,
+                vessel=vessel.pk,
+                engines=(ArrivingEngine(engine=stranger.pk),),
+                complaint="Leaks",
+            ),
+            by=by(ilse),
         )
 
     assert WorkOrder.objects.count() == 0
@@ -188,7 +238,7 @@ def test_boat_without_owner_asks_for_one(ilse: Person, by: By) -> None:
 
     with pytest.raises(BadInput, match="customer"):
         open_work_order(
-            ArrivalInput(customer=None, vessel=vessel.pk, engine=None, complaint="Leaks"), by=by(ilse)
+            ArrivalInput(customer=None, vessel=vessel.pk, is_about_boat=True, complaint="Leaks"), by=by(ilse)
         )
 
     assert WorkOrder.objects.count() == 0
@@ -217,3 +267,128 @@ def test_promise_counts_days_of_the_shop(ilse: Person, by: By) -> None:
     opened = open_work_order(replace(ALL_NEW, promised_date=date(2026, 6, 2)), by=late)
 
     assert opened.vessel.ownerships.get().from_date == date(2026, 6, 2)
+
+
+TWINS = (
+    ArrivingEngine(
+        engine=EngineInput(make="Sorrel", model="S90", serial="S-1", serial_state="read"),
+        position="port",
+        hours=HoursInput(tenths=4120, source="meter"),
+        is_about=False,
+    ),
+    ArrivingEngine(
+        engine=EngineInput(make="Sorrel", model="S90", serial="S-2", serial_state="read"),
+        position="starboard",
+        hours=HoursInput(tenths=4133, source="meter"),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("about", "is_boat", "on"),
+    [
+        ((False, True), False, ["S-2"]),
+        ((True, True), False, ["S-1", "S-2"]),
+        ((True, True), True, ["S-1", "S-2", None]),
+        ((False, False), True, [None]),
+    ],
+)
+def test_each_chosen_engine_gets_a_job(
+    ilse: Person, tobiah: Person, by: By, about: tuple[bool, ...], is_boat: bool, on: list[str | None]
+) -> None:
+    twins = tuple(replace(one, is_about=is_it) for one, is_it in zip(TWINS, about, strict=True))
+    data = replace(ALL_NEW, engines=twins, is_about_boat=is_boat, technicians=(tobiah.pk,))
+
+    opened = open_work_order(data, by=by(ilse))
+
+    jobs = opened.jobs.order_by("position")
+    assert list(jobs.values_list("engine__serial", flat=True)) == on
+    assert [job.position for job in jobs] == list(range(1, len(on) + 1))
+    assert {job.assignments.get().person for job in jobs} == {tobiah}
+    places = list(opened.vessel.mountings.order_by("pk").values_list("engine__serial", "position"))
+    assert places == [("S-1", "port"), ("S-2", "starboard")]
+    assert list(HourReading.objects.order_by("pk").values_list("tenths", flat=True)) == [4120, 4133]
+
+
+def test_hours_are_read_of_an_engine_the_complaint_is_not_about(ilse: Person, by: By) -> None:
+    vessel = VesselFactory()
+    port, starboard = EngineFactory(vessel=vessel), EngineFactory(vessel=vessel)
+    engines = (
+        ArrivingEngine(engine=port.pk, hours=HoursInput(tenths=100, source="meter"), is_about=False),
+        ArrivingEngine(engine=starboard.pk),
+    )
+
+    opened = open_work_order(
+        ArrivalInput(customer=None, vessel=vessel.pk, engines=engines, complaint="Leaks"), by=by(ilse)
+    )
+
+    assert (opened.jobs.get().engine, port.hour_readings.get().tenths) == (starboard, 100)
+
+
+def test_engine_given_twice_is_refused(ilse: Person, by: By) -> None:
+    vessel = VesselFactory()
+    twice = (ArrivingEngine(engine=EngineFactory(vessel=vessel).pk),) * 2
+
+    with pytest.raises(BadInput, match="engine"):
+        open_work_order(
+            ArrivalInput(customer=None, vessel=vessel.pk, engines=twice, complaint="Leaks"), by=by(ilse)
+        )
+
+    assert WorkOrder.objects.count() == 0
+
+
+def test_state_at_arrival_is_kept_and_taken_into_custody(ilse: Person, by: By) -> None:
+    state = ArrivalState(
+        fuel="half",
+        keys_tag=" 17 ",
+        loose_gear="Anchor\nTwo vests",
+        trailer="Grey, no lamp",
+        place="Yard 4",
+        seen="Scratch to port",
+    )
+    bringer = PersonOnVisit(part="bringer", name="Bo Holm")
+
+    opened = open_work_order(replace(ALL_NEW, state=state, people=(bringer,)), by=by(ilse))
+
+    opened.refresh_from_db()
+    assert (opened.fuel, opened.keys_tag, opened.loose_gear) == ("half", "17", "Anchor\nTwo vests")
+    assert (opened.trailer, opened.arrival_state) == ("Grey, no lamp", "Scratch to port")
+    assert (opened.place, opened.is_boat_here) == ("Yard 4", True)
+    rows = CustodyEntry.objects.order_by("pk").values_list("thing", "move", "who", "place", "note")
+    assert list(rows) == [
+        ("boat", "in", "Bo Holm", "Yard 4", ""),
+        ("trailer", "in", "Bo Holm", "", "Grey, no lamp"),
+        ("keys", "in", "Bo Holm", "", "17"),
+        ("gear", "in", "Bo Holm", "", "Anchor Two vests"),
+    ]
+
+
+def test_people_are_on_the_visit(ilse: Person, by: By) -> None:
+    payer = CustomerFactory(name="Harbour Insurance", phone="604 555 0777")
+    people = (
+        PersonOnVisit(part="approver", name=" Cleo Dahl ", phone="604 555 0888", up_to=Decimal(500)),
+        PersonOnVisit(part="payer", customer=payer.pk),
+    )
+
+    opened = open_work_order(replace(ALL_NEW, people=people, purchase_order=" PO-9 "), by=by(ilse))
+
+    rows = opened.people.order_by("part").values_list("part", "name", "phone", "customer", "up_to_minor")
+    assert list(rows) == [
+        ("approver", "Cleo Dahl", "604 555 0888", None, 50_000),
+        ("payer", "Harbour Insurance", "604 555 0777", payer.pk, None),
+    ]
+    assert opened.purchase_order == "PO-9"
+
+
+@pytest.mark.parametrize("is_usual", [True, False])
+def test_terms_begin_unsigned(ilse: Person, by: By, is_usual: bool) -> None:
+    Shop.objects.update(diagnosis_fee_minor=8_000, spending_limit_minor=25_000, limit_comes_on_top=True)
+    own = TermsInput(diagnosis_fee=Decimal("95.50"), may_run=True, wants_parts_back=True)
+
+    opened = open_work_order(replace(ALL_NEW, terms=None if is_usual else own), by=by(ilse))
+
+    intake = opened.intakes.get()
+    amounts = (intake.diagnosis_fee_minor, intake.spending_limit_minor, intake.limit_comes_on_top)
+    assert amounts == ((8_000, 25_000, True) if is_usual else (9_550, 0, False))
+    assert (intake.may_run, intake.may_move, intake.may_launch) == (True, is_usual, False)
+    assert (intake.wants_parts_back, intake.signed_at) == (not is_usual, None)

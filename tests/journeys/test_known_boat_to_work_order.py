@@ -66,7 +66,7 @@ def test_known_boat_is_taken_in_by_keyboard(
     keyboard.press("Tab")
     keyboard.press("Tab")
     keyboard.press("Enter")
-    page.wait_for_url("**/work-orders/*/")
+    page.wait_for_url("**/arrivals/*/taken-in/")
 
     order = WorkOrder.objects.get()
     assert (order.vessel.name, order.complaint) == ("Kittiwake", "Gear oil looks milky")

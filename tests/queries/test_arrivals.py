@@ -11,9 +11,10 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.arrivals import ArrivalInput, open_work_order
 from shopapp.models import Customer, EngineMounting, Invoice, Person, Vessel
 from shopapp.queries.arrivals import Subject, Typed, arrival_page, find_page
-from tests.factories import CustomerFactory, EngineFactory, VesselFactory, WorkOrderFactory
+from tests.conftest import NOW
+from tests.factories import CustomerFactory, EngineFactory, JobFactory, VesselFactory, WorkOrderFactory
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("shop")]
 
 
 def kittiwake() -> Vessel:
@@ -80,7 +81,7 @@ def test_earlier_owner_and_engine_lead_nowhere() -> None:
 def test_work_order_and_invoice_are_found_by_number(ilse: Person, by: Callable[[Person], Actor]) -> None:
     vessel = kittiwake()
     order = open_work_order(
-        ArrivalInput(customer=None, vessel=vessel.pk, engine=None, complaint="Leaks"), by=by(ilse)
+        ArrivalInput(customer=None, vessel=vessel.pk, is_about_boat=True, complaint="Leaks"), by=by(ilse)
     )
     day, moment = date(2026, 6, 2), datetime(2026, 6, 2, tzinfo=UTC)
     invoice = Invoice.objects.create(
@@ -141,7 +142,7 @@ def test_find_page_takes_eight_queries(size: int, django_assert_num_queries: Dja
 
 
 def test_arrival_of_nobody_known_asks_everything() -> None:
-    page = arrival_page(Subject(), typed=Typed())
+    page = arrival_page(Subject(), typed=Typed(), at=NOW)
 
     assert (page.customer, page.vessel, page.engines, page.visits, page.hull) == (None, None, (), (), None)
 
@@ -149,20 +150,21 @@ def test_arrival_of_nobody_known_asks_everything() -> None:
 def test_arrival_of_a_known_boat_knows_its_story() -> None:
     vessel = kittiwake()
     old = WorkOrderFactory(vessel=vessel, stage="gone", gone_at=datetime(2026, 5, 1, tzinfo=UTC))
+    JobFactory(work_order=old, engine=None)
     new = WorkOrderFactory(vessel=vessel, stage="test", opened_at=datetime(2026, 6, 2, tzinfo=UTC))
 
-    page = arrival_page(Subject(vessel=vessel.pk), typed=Typed())
+    page = arrival_page(Subject(vessel=vessel.pk), typed=Typed(), at=NOW)
 
     assert (page.customer.name, page.vessel.name) == ("Anna Berg", "Kittiwake")
     assert [engine.serial for engine in page.engines] == ["PM60-00042"]
-    assert [visit.number for visit in page.visits] == [new.number, old.number]
-    assert [visit.number for visit in page.open_visits] == [new.number]
+    assert [visit.number for visit in page.visits] == [new.number]
+    assert [job.number for job in page.lately] == [old.number]
 
 
 def test_arrival_of_a_known_customer_offers_boats() -> None:
     vessel = kittiwake()
 
-    page = arrival_page(Subject(customer=Customer.objects.get().pk), typed=Typed())
+    page = arrival_page(Subject(customer=Customer.objects.get().pk), typed=Typed(), at=NOW)
 
     assert ([boat.pk for boat in page.boats], page.vessel) == ([vessel.pk], None)
 
@@ -171,7 +173,7 @@ def test_arrival_of_a_sold_boat_asks_for_its_owner() -> None:
     vessel = kittiwake()
 
     page = arrival_page(
-        Subject(vessel=vessel.pk, is_owner_new=True), typed=Typed(name="Anna Berg", hull_number="X")
+        Subject(vessel=vessel.pk, is_owner_new=True), typed=Typed(name="Anna Berg", hull_number="X"), at=NOW
     )
 
     assert (page.customer, page.is_owner_new) == (None, True)
@@ -188,19 +190,24 @@ def test_arrival_of_a_sold_boat_asks_for_its_owner() -> None:
     ],
 )
 def test_arrival_of_a_missing_row_is_nothing(subject: Subject) -> None:
-    assert arrival_page(subject, typed=Typed()) is None
+    assert arrival_page(subject, typed=Typed(), at=NOW) is None
 
 
 @pytest.mark.parametrize("size", [1, 100])
-def test_arrival_page_takes_five_queries(
+def test_arrival_page_takes_nine_queries(
     size: int, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     vessel = kittiwake()
     for _ in range(size):
         WorkOrderFactory(vessel=vessel)
+        JobFactory(work_order=WorkOrderFactory(vessel=vessel, stage="gone", gone_at=NOW), engine=None)
         EngineFactory(vessel=vessel)
 
-    with django_assert_num_queries(5):
-        page = arrival_page(Subject(vessel=vessel.pk), typed=Typed())
+    with django_assert_num_queries(9):
+        page = arrival_page(Subject(vessel=vessel.pk), typed=Typed(), at=NOW)
 
-    assert (len(page.engines), len(page.visits)) == (size + 1, min(size, 6))
+    assert (len(page.engines), len(page.visits), len(page.lately)) == (
+        size + 1,
+        min(size, 6),
+        min(size, 12),
+    )

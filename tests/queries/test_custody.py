@@ -10,7 +10,7 @@ from pytest_django import DjangoAssertNumQueries
 from shopapp.actions.actor import Actor
 from shopapp.actions.custody import CustodyInput, record_custody
 from shopapp.models import Person, Stage, WorkOrder
-from shopapp.queries.custody import boat_spans, boats_out, custody_page
+from shopapp.queries.custody import boat_spans, custody_page, open_visits
 from tests.factories import WorkOrderFactory
 
 pytestmark = pytest.mark.django_db
@@ -76,14 +76,19 @@ def test_visit_without_entries_lasted_until_it_was_gone(now: datetime) -> None:
     assert [boat_spans(one) for one in (here, gone, booked)] == [((OPENED, None),), ((OPENED, now),), ()]
 
 
-def test_only_open_visits_with_a_boat_at_home_are_out(now: datetime) -> None:
-    home = WorkOrderFactory(stage=Stage.IN_LINE, is_boat_here=False)
-    here = WorkOrderFactory(vessel=home.vessel, stage=Stage.IN_LINE)
+def test_open_visits_say_where_the_boat_is(ilse: Person, by: By, now: datetime) -> None:
+    home = WorkOrderFactory(stage=Stage.IN_LINE, opened_at=OPENED)
+    here = WorkOrderFactory(vessel=home.vessel, stage=Stage.TEST, opened_at=now, place="dock")
     WorkOrderFactory(vessel=home.vessel, stage=Stage.GONE, gone_at=now, is_boat_here=False)
-    WorkOrderFactory(vessel=home.vessel, stage=Stage.BOOKED, is_boat_here=False)
+    WorkOrderFactory(stage=Stage.IN_LINE)
+    moved(home, ilse, by, "out", "in", "out")
 
-    assert [order.pk for order in boats_out([home.vessel_id])] == [home.pk]
-    assert here.is_boat_here
+    visits = open_visits(home.vessel_id)
+
+    assert [(one.pk, one.is_boat_here, one.place, one.left_at) for one in visits] == [
+        (here.pk, True, "dock", None),
+        (home.pk, False, "place 2", now + timedelta(days=2)),
+    ]
 
 
 @pytest.mark.parametrize("size", [1, 100])

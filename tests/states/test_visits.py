@@ -251,7 +251,7 @@ class Visits(ShopMachine):
             complaint="Overheats",
             customer=customer,
             vessel=VesselInput(kept_on="trailer"),
-            engine=None,
+            is_about_boat=True,
             is_somebody_new=True,
             test_kind=test,
         )

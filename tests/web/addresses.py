@@ -9,7 +9,9 @@ from django.urls import URLPattern, URLResolver, get_resolver
 # what stands before the key → the kind of record whose key it is
 NAMED_BEFORE = {
     "approvals/enter/": "token",
+    "approvals/intake/enter/": "intake token",
     "approvals/photo/": "sha256",
+    "arrivals/": "work order",
     "calls/": "call slip",
     "customers/": "customer",
     "customers/engine/": "engine",
@@ -51,7 +53,7 @@ ABOUT_A_DRAFT = {
     "quotes:send": "draft",
 }
 # a key that no record has
-MISSING = {"token": "A" * 43, "sha256": "0" * 64}
+MISSING = {"token": "A" * 43, "intake token": "A" * 43, "sha256": "0" * 64}
 MISSING_PK = 999_999
 
 

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.holds import HoldInput, place_hold
+from shopapp.actions.intakes import open_intake
 from shopapp.actions.invoices import draft_invoice
 from shopapp.actions.payments import PaymentInput, take_deposit
 from shopapp.actions.questions import ask_question
@@ -18,6 +19,7 @@ from shopapp.models import (
     CallSlip,
     FeeRate,
     Hold,
+    Intake,
     JobAssignment,
     Person,
     Photo,
@@ -66,6 +68,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
     photo = _photo(visit, by=by)
     sent = sent_quote(ilse, at=at, work_order=visit)
     link, token = opened_link(sent, ilse, at=at)
+    intake = Intake.objects.create(work_order=visit, created_at=at)
     draft = draft_quote(ilse, at=at, work_order=_visit(technician))
     removed = _removed_line(draft, by=by)
     bill, unissued = issued(by=by), draft_invoice(finished_job().work_order_id, by=by)
@@ -82,6 +85,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "sha256": photo.sha256,
         "question": ask_question(sent.pk, "Is it safe to run?", by=behind(link, at=at)).pk,
         "token": token,
+        "intake token": open_intake(intake.pk, by=by)[1],
         "revision": sent.pk,
         "invoice": bill.pk,
         "draft invoice": unissued.pk,

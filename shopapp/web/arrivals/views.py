@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import resolve_url
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -10,7 +11,8 @@ from shopapp import access
 from shopapp.actions.arrivals import open_work_order
 from shopapp.context import display
 from shopapp.queries.arrivals import ArrivalPage, Subject, Typed, arrival_page, find_page
-from shopapp.web.arrivals.forms import BOAT, NEW, ArrivalForm
+from shopapp.web.arrivals.forms import BOAT, ArrivalForm
+from shopapp.web.arrivals.forms_engines import NEW
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
@@ -47,7 +49,7 @@ def _opened(request: StaffRequest, form: ArrivalForm) -> str:
     by = actor_of(request)
 
     def effect() -> str:
-        return resolve_url("work_orders:detail", pk=open_work_order(form.as_input(), by=by).pk)
+        return resolve_url("arrivals:taken_in", pk=open_work_order(form.as_input(), by=by).pk)
 
     return once(request, effect, by=by)
 
@@ -58,8 +60,9 @@ def _page(request: HttpRequest) -> ArrivalPage:
         name=sent.get("name", "")[:_LONGEST_TYPED],
         phone=sent.get("phone", "")[:_LONGEST_TYPED],
         hull_number=sent.get("hull_number", "")[:_LONGEST_TYPED],
+        payer=sent.get("payer", "")[:_LONGEST_TYPED],
     )
-    page = arrival_page(_subject(request), typed=typed)
+    page = arrival_page(_subject(request), typed=typed, at=timezone.now())
     if page is None:
         raise Http404
     return page
@@ -79,10 +82,10 @@ def _subject(request: HttpRequest) -> Subject:
 
 def _typed(request: HttpRequest, page: ArrivalPage) -> QueryDict:
     """What was sent; of a boat that turns out to be known, the engine is asked for if there are several."""
-    if not request.POST.get("likely", "").startswith(BOAT) or request.POST.get("engine") != NEW:
+    if not request.POST.get("likely", "").startswith(BOAT) or NEW not in request.POST.getlist("engine"):
         return request.POST
     typed = request.POST.copy()
-    typed["engine"] = str(page.engines[0].pk) if len(page.engines) == 1 else ""
+    typed.setlist("engine", [str(page.engines[0].pk)] if len(page.engines) == 1 else [])
     return typed
 
 
