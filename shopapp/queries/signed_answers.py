@@ -11,7 +11,7 @@ from babel.dates import format_datetime
 from django.utils.translation import gettext as _
 
 from shopapp.calc.money import from_minor
-from shopapp.models import SPOKEN, AnswerHow, Approval, Decision
+from shopapp.models import SPOKEN, AnswerHow, Approval, Decision, QuoteRevision
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shown import Content, chosen_totals, grown_to, money_words, totals_map
 
@@ -101,6 +101,18 @@ def _parts(approval: Approval) -> Iterator[Fact]:
     if approval.wants_parts_back is not None:
         wanted = _("the customer wants them back") if approval.wants_parts_back else _("not asked for")
         yield Fact(label=_("Replaced parts"), value=wanted)
+
+
+def answer_to(revision: QuoteRevision, *, content: Content) -> SignedAnswer | None:
+    """The answer to a revision, if there is one; at most four queries."""
+    approval = Approval.objects.select_related("witness", "recorded_by").filter(revision=revision).first()
+    return signed_answer(approval, content=content) if approval is not None else None
+
+
+def picks_of(answer: SignedAnswer, *, content: Content) -> Mapping[int, int | None]:
+    """What was chosen, as the page's picks: choice → option, ``None`` for "not now". No query."""
+    options = {one.job: one.option["option"] if one.option else None for one in answer.jobs}
+    return {job["choice"]: options[job["job"]] for job in content["jobs"]}
 
 
 def _chosen(job: Mapping[str, Any], *, chosen: Mapping[int, int | None]) -> Chosen:

@@ -26,6 +26,7 @@ from shopapp.queries.answering import Answering, answering
 from shopapp.queries.customer_quotes import CustomerPage, customer_page, photo_pks, shown_photos
 from shopapp.queries.quotes import builder_page
 from shopapp.queries.shown import Content, draft_content, revision_rows, stored_content
+from shopapp.queries.signed_answers import SignedAnswer, answer_to, picks_of
 from shopapp.web.quotes.cards import job_cards
 from shopapp.web.quotes.forms import SendForm, chosen_jobs
 from shopapp.web.shared.decisions import DecisionForm
@@ -41,6 +42,7 @@ class PreviewPage:
     revision: QuoteRevision
     work_order_pk: int
     customer: CustomerPage
+    answer: SignedAnswer | None
     answering: Answering
     seen_sha256: str
     is_draft: bool
@@ -88,22 +90,29 @@ def preview(request: StaffRequest, pk: int) -> HttpResponse:
     revision = _find_rows(pk)
     is_draft = revision.state == RevisionState.DRAFT
     content = draft_content(revision, at=timezone.now()) if is_draft else stored_content(revision)
+    is_decided = revision.state == RevisionState.DECIDED
+    answer = answer_to(revision, content=content) if is_decided else None
     page = PreviewPage(
         revision=revision,
         work_order_pk=revision.quote.work_order_id,
-        customer=_customer_page(revision, content),
+        customer=_customer_page(revision, content, answer=answer),
+        answer=answer,
         answering=answering(revision, at=timezone.now()),
         seen_sha256=digest(canonical(content)),
         is_draft=is_draft,
         is_sent=revision.state == RevisionState.SENT,
-        is_decided=revision.state == RevisionState.DECIDED,
+        is_decided=is_decided,
     )
     return render(request, "quotes/preview.html", {"page": page, "form": DecisionForm(content=content)})
 
 
-def _customer_page(revision: QuoteRevision, content: Content) -> CustomerPage:
+def _customer_page(revision: QuoteRevision, content: Content, *, answer: SignedAnswer | None) -> CustomerPage:
     pks = photo_pks(revision)
-    return customer_page(content, photo_url=lambda sha256: reverse("media:photo", args=[pks[sha256]]))
+    return customer_page(
+        content,
+        photo_url=lambda sha256: reverse("media:photo", args=[pks[sha256]]),
+        picked=picks_of(answer, content=content) if answer is not None else None,
+    )
 
 
 @require_POST

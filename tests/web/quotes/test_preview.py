@@ -79,3 +79,22 @@ def test_preview_takes_fourteen_queries(
 
     with django_assert_num_queries(14):
         front_desk.get(f"/quotes/{draft.pk}/preview/")
+
+
+def test_preview_of_answered_shows_the_answer(
+    front_desk: Client, sent: QuoteRevision, ilse: Person, django_assert_max_num_queries: object
+) -> None:
+    answered(sent, ilse, at=timezone.now())
+
+    with django_assert_max_num_queries(15):
+        page = text_of(front_desk.get(f"/quotes/{sent.pk}/preview/"))
+
+    option = QuoteOption.objects.get(choice__revision=sent, position=1)
+    shown = [
+        "What was agreed",
+        "A – New seals on the old shaft",
+        "Aud Nilsen, ",
+        f'value="{option.pk}" checked',
+    ]
+    assert [text for text in shown if text not in page] == []
+    assert "Yes, do what I chose" not in page
