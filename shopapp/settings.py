@@ -146,6 +146,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "shopapp.context.display",
+                "shopapp.web.shared.parking.resumed",
             ],
             "builtins": ["shopapp.templatetags.shop"],
         },
@@ -171,9 +172,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
 
 AUTH_USER_MODEL = "shopapp.Person"
-AUTHENTICATION_BACKENDS = ["django.contrib.auth.backends.ModelBackend"]
+AUTHENTICATION_BACKENDS = ["shopapp.web.shared.parking.ShopBackend"]
 LOGIN_URL = "people:sign_in"
-LOGIN_REDIRECT_URL = "work_orders:index"
+LOGIN_REDIRECT_URL = "start"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},

@@ -1,11 +1,13 @@
 """One line a room."""
 
 from django.urls import include, path
-from django.views.generic import RedirectView
+
+from shopapp.web.today.views import start
 
 urlpatterns = [
-    path("", RedirectView.as_view(pattern_name="work_orders:index"), name="start"),
+    path("", start, name="start"),
     path("health/", include("shopapp.web.health.urls")),
+    path("today/", include("shopapp.web.today.urls")),
     path("find/", include("shopapp.web.find.urls")),
     path("calls/", include("shopapp.web.calls.urls")),
     path("people/", include("shopapp.web.people.urls")),

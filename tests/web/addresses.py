@@ -30,6 +30,7 @@ NAMED_BEFORE = {
     "shop/fee/": "fee",
     "quotes/removed/": "removed",
     "quotes/question/": "question",
+    "today/parked/": "parked form",
     "work-orders/": "work order",
     "work-orders/hold/": "hold",
     "work-orders/job/": "job",

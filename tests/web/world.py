@@ -21,6 +21,7 @@ from shopapp.models import (
     Hold,
     Intake,
     JobAssignment,
+    ParkedForm,
     Person,
     Photo,
     QuoteChoice,
@@ -80,6 +81,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         **_of_draft(draft),
         "call slip": _slip(visit, by=by).pk,
         "removed": removed.pk,
+        "parked form": _parked(ilse, at=at).pk,
         "photo": photo.pk,
         "hold": _hold(visit, by=by),
         "sha256": photo.sha256,
@@ -112,6 +114,10 @@ def _hold(visit: WorkOrder, *, by: Actor) -> int:
     chaser = Person.objects.get(username="ilse").pk
     day = by.at.date() + timedelta(days=2)
     return place_hold(visit.pk, HoldInput(kind=Hold.PARTS, chase_date=day, chaser=chaser), by=by).pk
+
+
+def _parked(person: Person, *, at: datetime) -> ParkedForm:
+    return ParkedForm.objects.create(person=person, title="New call slip", path="/calls/new/", parked_at=at)
 
 
 def _photo(visit: WorkOrder, *, by: Actor) -> Photo:

@@ -9,16 +9,29 @@ from django.http import HttpRequest
 
 from shopapp.actions import once as keys
 from shopapp.actions.actor import Actor
+from shopapp.actions.parking import forget_parked
 from shopapp.calc.errors import BadInput
+from shopapp.web.shared.parking import parked_number
 
 _NOT_CONTENT = ("csrfmiddlewaretoken", "once_key")
 
 
 def once(request: HttpRequest, effect: Callable[[], str], *, by: Actor) -> str:
-    """Run the effect once for this form; returns the address to go to. See ``actions.once``."""
+    """Run the effect once for this form; returns the address to go to. See ``actions.once``.
+
+    A form that was parked is forgotten with the effect, in the same transaction.
+    """
+    parked = parked_number(request)
+
+    def effect_and_forget() -> str:
+        location = effect()
+        if parked is not None:
+            forget_parked(parked, by=by)
+        return location
+
     return keys.once(
         keys.Request(key=_key(request), route=request.path[:200], payload_sha256=_payload(request)),
-        effect,
+        effect_and_forget,
         by=by,
     )
 

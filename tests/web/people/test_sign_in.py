@@ -23,10 +23,10 @@ def test_sign_in_page_asks_for_name_and_password(client: Client, shop: object) -
     assert response.headers["Cache-Control"] == "no-store"
 
 
-def test_sign_in_leads_to_the_work_orders(client: Client, ilse: Person) -> None:
+def test_sign_in_leads_to_where_the_day_begins(client: Client, ilse: Person) -> None:
     response = client.post(ADDRESS, {"username": "ilse", "password": PASSWORD})
 
-    assert (response.status_code, response.headers["Location"]) == (302, "/work-orders/")
+    assert (response.status_code, response.headers["Location"]) == (302, "/")
     assert client.session["_auth_user_id"] == str(ilse.pk)
 
 
@@ -87,7 +87,7 @@ def test_sign_in_never_leads_to_another_host(client: Client, ilse: Person, wante
     response = client.post(ADDRESS, {"username": "ilse", "password": PASSWORD, "next": wanted})
 
     assert "evil.example" not in page.content.decode()
-    assert response.headers["Location"] == "/work-orders/"
+    assert response.headers["Location"] == "/"
 
 
 @pytest.mark.parametrize(
