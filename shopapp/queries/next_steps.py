@@ -122,14 +122,11 @@ def _with_customer(viewer: Person, offer: Offer) -> Next:
 def doors_of_job(job: Job, *, viewer: Person, is_agreed: bool) -> tuple[Door, ...]:
     """What else this viewer may do with an open job where it stands. No query."""
     is_desk = access.may_use_desk(viewer)
+    is_callable = is_desk and may_start_now(job, is_agreed=is_agreed)
     is_early = job.stage in (Stage.HERE, Stage.DIAGNOSIS)
     doors = (
         (is_desk, _("How the job is set"), "work_orders:settings"),
-        (
-            is_desk and may_start_now(job, is_agreed=is_agreed),
-            _("Start now, by phone yes"),
-            "quotes:start_now",
-        ),
+        (is_callable, _("Start now, by phone yes"), "quotes:start_now"),
         (is_desk and is_early, _("Small work under the limit"), "work_orders:small_work"),
         (bool(endings(job, viewer=viewer)), _("End it without doing it"), "work_orders:ending"),
         (bool(ways_back(job, viewer=viewer, is_agreed=is_agreed)), _("Send it back"), "work_orders:way_back"),

@@ -78,6 +78,7 @@ class SpokenForm(CalledForm, ChoicesForm):
         required=False,
         help_text=_("Left empty, the titles of what was chosen are written down."),
     )
+    wants_parts_back = forms.BooleanField(label=_("They want the replaced parts back"), required=False)
     reason = ParagraphsField(label=_("Why not"), max_length=2000, required=False)
 
     def as_input(self) -> SpokenInput:
