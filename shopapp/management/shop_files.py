@@ -63,7 +63,8 @@ def part_input(facts: Sequence[Any]) -> PartInput:
 def _terms(facts: Facts) -> TermsInput:
     """The ``terms`` of a shop by the names of ``TermsInput``; amounts and shares are texts."""
     amounts = ("diagnosis_fee", "spending_limit", "minimum_charge", "over_agreed")
-    return TermsInput(**{name: Decimal(value) if name in amounts else value for name, value in facts.items()})
+    values: Facts = {name: Decimal(value) if name in amounts else value for name, value in facts.items()}
+    return TermsInput(**values)
 
 
 def _fee(facts: Sequence[str]) -> FeeRateInput:

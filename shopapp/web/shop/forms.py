@@ -17,7 +17,7 @@ NIL, WHOLE = Decimal(0), Decimal(100)
 AMOUNTS = ("diagnosis_fee", "spending_limit", "minimum_charge")
 
 
-def _words(label: str, **kwargs: Any) -> ParagraphsField:
+def _words(label: Any, **kwargs: Any) -> ParagraphsField:
     return ParagraphsField(label=label, max_length=3000, required=False, **kwargs)
 
 
