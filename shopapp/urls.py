@@ -14,6 +14,7 @@ urlpatterns = [
     path("arrivals/", include("shopapp.web.arrivals.urls")),
     path("customers/", include("shopapp.web.customers.urls")),
     path("work-orders/", include("shopapp.web.work_orders.urls")),
+    path("parts/", include("shopapp.web.parts.urls")),
     path("media/", include("shopapp.web.media.urls")),
     path("quotes/", include("shopapp.web.quotes.urls")),
     path("approvals/", include("shopapp.web.approvals.urls")),

@@ -14,19 +14,17 @@ from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_milli, to_e4
 from shopapp.models import (
-    CLOSED_STAGES,
     FeeEntry,
     FluidEntry,
     Job,
     LineKind,
     PartUsed,
     QuoteLine,
-    Stage,
     SubletEntry,
     TimeEntry,
 )
 from shopapp.queries.approvals import approved_options
-from shopapp.queries.jobs import may_log_on
+from shopapp.queries.jobs import may_charge_on, may_log_on
 
 
 def loggable(job_pk: int, *, by: Actor) -> Job:
@@ -43,7 +41,7 @@ def loggable(job_pk: int, *, by: Actor) -> Job:
 def chargeable(job_pk: int, *, by: Actor) -> Job:
     """The same for what may come up from arrival until the boat has gone: fees and work bought in."""
     job = lock_job(job_pk, by=by)
-    if job.stage in (*CLOSED_STAGES, Stage.BOOKED):
+    if not may_charge_on(job):
         raise Refused(
             _("Fees and bought-in work are logged while the boat is here; this job is at “%s”.")
             % stage_word(job)

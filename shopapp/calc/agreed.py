@@ -49,6 +49,9 @@ class Deal:
     agreed: int = 0
 
 
+NO_DEAL = Deal(bargain=Bargain.AS_USED)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Piece:
     """One row that the customer would pay, in exact coins; ``exact`` is None while it has no price.
@@ -123,13 +126,14 @@ def weigh(
 
     Fixed prices take their room first, then what is billed already, then row after row in the order given:
     a row that does not fit waits, and a later smaller one may still fit, so that a new row never changes
-    how an older one stands. Above its ceiling a job's rows add nothing and need no room.
+    how an older one stands. Above its ceiling a job's rows add nothing and need no room. A job without a
+    deal costs what was used.
     """
     fixed = sum(deal.agreed for deal in deals.values() if deal.bargain == Bargain.FIXED)
     ceilings = {job: deal.agreed for job, deal in deals.items() if deal.bargain == Bargain.CEILING}
     scale = _Scale(rounding=rounding, room=limit - fixed, left=ceilings)
     in_order = sorted(pieces, key=lambda piece: not piece.is_billed)
-    return tuple(_weighed(piece, deal=deals[piece.job], scale=scale) for piece in in_order)
+    return tuple(_weighed(piece, deal=deals.get(piece.job, NO_DEAL), scale=scale) for piece in in_order)
 
 
 def _weighed(piece: Piece, *, deal: Deal, scale: _Scale) -> Weighed:
@@ -145,14 +149,18 @@ def _weighed(piece: Piece, *, deal: Deal, scale: _Scale) -> Weighed:
 
 def _standing(piece: Piece, *, deal: Deal) -> Standing:
     """How it stands before anybody asks whether it fits."""
-    if deal.bargain == Bargain.FIXED and piece.is_planned and not piece.is_by_owner:
-        return Standing.IN_THE_PRICE
+    is_fixed = deal.bargain == Bargain.FIXED
+    if is_fixed and not piece.is_by_owner:
+        return _beside_a_price(piece)
     if piece.exact is None:
         return Standing.NOT_PRICED
-    if piece.is_by_owner:
-        return Standing.BY_OWNER
-    if deal.bargain != Bargain.FIXED:
-        return Standing.COUNTS
+    return Standing.BY_OWNER if piece.is_by_owner else Standing.COUNTS
+
+
+def _beside_a_price(piece: Piece) -> Standing:
+    """Of a fixed price: extra work is extra before anybody has priced it."""
+    if piece.is_planned:
+        return Standing.IN_THE_PRICE
     return Standing.BEFORE_THE_PRICE if piece.is_before else Standing.EXTRA
 
 

@@ -1,4 +1,4 @@
-"""What really happened on a visit: one book of parts, time and fluids; and what an hour of a person costs."""
+"""What really happened on a visit: one book of all that was logged; and what an hour of a person costs."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -7,29 +7,50 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Case, F, IntegerField, Model, OuterRef, QuerySet, Subquery, Sum, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models import (
+    Case,
+    DateField,
+    DateTimeField,
+    F,
+    IntegerField,
+    Model,
+    OuterRef,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+)
+from django.db.models.functions import Cast, Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp import access
 from shopapp.calc.money import Rounding, from_e4, from_milli, quantize
 from shopapp.models import (
+    FeeEntry,
     FluidCondition,
     FluidEntry,
     Job,
     LineKind,
+    PartCondition,
     PartUsed,
+    Payer,
     Person,
     QuoteLine,
+    SubletEntry,
     TimeEntry,
     TimeKind,
     Unit,
     Wage,
 )
+from shopapp.queries.actual_rows import BOOK_OF, RowKey, slug_of
 
 MOST_ROWS = 300
 MINUTES_AN_HOUR = 60
 WHOLE_SHARE = 10_000
+MILLI = 1_000
+# books that count in 1/1,000 of a unit
+IN_MILLI = (LineKind.PART, LineKind.SUBLET, LineKind.FEE)
 
 
 SHARED = (
@@ -43,11 +64,24 @@ SHARED = (
     "extra",
     "job__position",
     "plan_line_id",
+    "shape",
+    "due",
+    "back_at",
+    "struck_at",
+    "struck_reason",
+    "payer",
+    "payer_reason",
+    "override_by_id",
+    "override_reason",
     "logged_by__name",
     "happened_at",
 )
-# the three books in the same columns, so that one query reads them all
+NO_DAY, NO_MOMENT = Cast(Value(None), DateField()), Cast(Value(None), DateTimeField())
+# the five books in the same columns, so that one query reads them all
 PARTS = {
+    "shape": F("condition"),
+    "due": NO_DAY,
+    "back_at": NO_MOMENT,
     "book": Value(LineKind.PART.value),
     "what": F("description"),
     "code": F("number"),
@@ -57,6 +91,9 @@ PARTS = {
     "extra": Value(""),
 }
 TIMES = {
+    "shape": Value(""),
+    "due": NO_DAY,
+    "back_at": NO_MOMENT,
     "book": Value(LineKind.LABOUR.value),
     "what": F("kind"),
     "code": Value(""),
@@ -66,6 +103,9 @@ TIMES = {
     "extra": F("person__name"),
 }
 FLUIDS = {
+    "shape": Value(""),
+    "due": NO_DAY,
+    "back_at": NO_MOMENT,
     "book": Value(LineKind.FLUID.value),
     "what": F("product"),
     "code": Value(""),
@@ -74,12 +114,47 @@ FLUIDS = {
     "drained": F("drained_ml"),
     "extra": F("condition"),
 }
+SUBLETS = {
+    "shape": Value(""),
+    "due": F("due_back_date"),
+    "book": Value(LineKind.SUBLET.value),
+    "what": F("description"),
+    "code": Value(""),
+    "amount": Value(MILLI),
+    "measure": Value(Unit.EACH.value),
+    "drained": Value(0),
+    "extra": F("supplier"),
+}
+FEES = {
+    "shape": Value(""),
+    "due": NO_DAY,
+    "back_at": NO_MOMENT,
+    "book": Value(LineKind.FEE.value),
+    "what": F("description"),
+    "code": Value(""),
+    "amount": F("quantity_milli"),
+    "measure": F("unit"),
+    "drained": Value(0),
+    "extra": F("kind"),
+}
+BOOKS: tuple[tuple[type[Model], dict[str, Any]], ...] = (
+    (PartUsed, PARTS),
+    (TimeEntry, TIMES),
+    (FluidEntry, FLUIDS),
+    (SubletEntry, SUBLETS),
+    (FeeEntry, FEES),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
 class ActualRow:
-    """A row of the actual book as a technician sees it: no money in it. Time is minutes and words."""
+    """A row of the actual book as a technician sees it: no money in it. Time is minutes and words.
 
+    ``slug`` names it in addresses; ``struck`` says why it counts no more (empty: it counts), ``due`` when
+    bought-in work is expected back (None: nothing is out).
+    """
+
+    slug: str
     book: str
     word: str
     job: int
@@ -92,14 +167,25 @@ class ActualRow:
     who: str
     happened_at: datetime
     plan_line: int | None
+    is_struck: bool
+    struck: str
+    is_out: bool
+    due: date | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class PricedRow(ActualRow):
-    """The same for the desk, with what one unit sells for (None: not priced yet)."""
+    """The same for the desk, with what one unit sells for (None: not priced yet), and what it waits for.
+
+    ``payer`` is empty for the customer; ``held`` says why the row is kept off the bill (empty: it is not),
+    ``by_owner`` why the owner bills it although nobody agreed.
+    """
 
     unit_price: Decimal | None
     price_unit: str
+    payer: str
+    held: str
+    by_owner: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,39 +204,45 @@ class ActualBook:
     has_older: bool
 
 
-def actual_book(jobs: Sequence[Job], *, viewer: Person) -> ActualBook:
+def actual_book(
+    jobs: Sequence[Job], *, viewer: Person, held: Mapping[RowKey, str] | None = None
+) -> ActualBook:
     """The actual book of these jobs: its newest 300 rows, in one query.
 
     Money columns are not even read for somebody who may not see them: prices are the desk's, costs and
-    price rules the owner's.
+    price rules the owner's. ``held`` says which rows wait, and why (``queries.over_agreed``).
     """
     columns = (*SHARED, *_money_columns(viewer))
     books = [
         model._default_manager.filter(job__in=jobs).annotate(**annotations).values(*columns)
-        for model, annotations in ((PartUsed, PARTS), (TimeEntry, TIMES), (FluidEntry, FLUIDS))
+        for model, annotations in BOOKS
     ]
     newest_first = books[0].union(*books[1:], all=True).order_by("-happened_at", "-book", "-id")
     found = list(newest_first[: MOST_ROWS + 1])
-    rows = tuple(_row(values) for values in reversed(found[:MOST_ROWS]))
+    rows = tuple(_row(values, held=held or {}) for values in reversed(found[:MOST_ROWS]))
     return ActualBook(rows=rows, has_older=len(found) > MOST_ROWS)
 
 
 def with_used(lines: QuerySet[QuoteLine]) -> QuerySet[QuoteLine]:
     """Planned lines, each with all that was logged of it as ``used``.
 
-    Counted as the books count: parts in 1/1,000 of their unit, time in minutes, fluids in millilitres.
+    Counted as the books count: parts and fees in 1/1,000 of their unit, time in minutes, fluids in
+    millilitres, each piece of bought-in work as one. Struck rows count nothing.
     """
     sums = (
         (LineKind.PART, _sum_of(PartUsed, "quantity_milli")),
         (LineKind.LABOUR, _sum_of(TimeEntry, "minutes")),
         (LineKind.FLUID, _sum_of(FluidEntry, "filled_ml")),
+        (LineKind.SUBLET, _sum_of(SubletEntry, Value(MILLI))),
+        (LineKind.FEE, _sum_of(FeeEntry, "quantity_milli")),
     )
     whens = [When(kind=kind, then=used) for kind, used in sums]
     return lines.annotate(used=Coalesce(Case(*whens, output_field=IntegerField()), 0))
 
 
-def _sum_of(model: type[Model], column: str) -> Subquery:
-    entries = model._default_manager.filter(plan_line=OuterRef("pk")).order_by().values("plan_line")
+def _sum_of(model: type[Model], column: str | Value) -> Subquery:
+    rows = model._default_manager.filter(plan_line=OuterRef("pk"), struck_at__isnull=True)
+    entries = rows.order_by().values("plan_line")
     return Subquery(entries.annotate(sum=Sum(column)).values("sum"))
 
 
@@ -160,32 +252,43 @@ def _money_columns(viewer: Person) -> tuple[str, ...]:
     return ("unit_price_e4",) if access.may_use_desk(viewer) else ()
 
 
-def _row(values: Mapping[str, Any]) -> ActualRow:
+def _row(values: Mapping[str, Any], *, held: Mapping[RowKey, str]) -> ActualRow:
     shown = _words(values)
     if "unit_price_e4" not in values:
         return ActualRow(**shown)
-    shown |= {"unit_price": _price(values["unit_price_e4"]), "price_unit": _price_unit(values)}
+    shown |= {
+        "unit_price": _price(values["unit_price_e4"]),
+        "price_unit": _price_unit(values),
+        "payer": _payer(values),
+        "held": held.get((BOOK_OF[LineKind(values["book"])], values["id"]), ""),
+        "by_owner": values["override_reason"],
+    }
     if "unit_cost_e4" not in values:
         return PricedRow(**shown)
     return CostedRow(**shown, unit_cost=_price(values["unit_cost_e4"]), price_rule=values["price_rule"])
 
 
 def _words(values: Mapping[str, Any]) -> dict[str, Any]:
-    is_time = values["book"] == LineKind.LABOUR
-    is_part = values["book"] == LineKind.PART
+    kind = LineKind(values["book"])
+    is_time = kind == LineKind.LABOUR
     return {
-        "book": values["book"],
-        "word": str(LineKind(values["book"]).label),
+        "slug": slug_of((BOOK_OF[kind], values["id"])),
+        "book": kind.value,
+        "word": str(kind.label),
         "job": values["job__position"],
         "what": str(TimeKind(values["what"]).label) if is_time else values["what"],
         "number": values["code"],
-        "amount": from_milli(values["amount"]) if is_part else Decimal(values["amount"]),
+        "amount": from_milli(values["amount"]) if kind in IN_MILLI else Decimal(values["amount"]),
         "unit": str(Unit(values["measure"]).label),
         "duration": in_words(values["amount"]) if is_time else "",
         "note": _note(values),
         "who": values["logged_by__name"],
         "happened_at": values["happened_at"],
         "plan_line": values["plan_line_id"],
+        "is_struck": values["struck_at"] is not None,
+        "struck": values["struck_reason"],
+        "is_out": kind == LineKind.SUBLET and values["back_at"] is None,
+        "due": values["due"] if values["back_at"] is None else None,
     }
 
 
@@ -197,12 +300,23 @@ def in_words(minutes: int) -> str:
 
 
 def _note(values: Mapping[str, Any]) -> str:
-    if values["book"] == LineKind.LABOUR:
-        return str(values["extra"])
-    if values["drained"]:
-        condition = FluidCondition(values["extra"]).label
-        return _("drained %(ml)s ml, %(condition)s") % {"ml": values["drained"], "condition": condition}
+    """What else is worth reading of a row, by its book."""
+    match LineKind(values["book"]):
+        case LineKind.LABOUR | LineKind.SUBLET:
+            return str(values["extra"])
+        case LineKind.FLUID if values["drained"]:
+            condition = FluidCondition(values["extra"]).label
+            return _("drained %(ml)s ml, %(condition)s") % {"ml": values["drained"], "condition": condition}
+        case LineKind.PART if values["shape"] != PartCondition.NEW:
+            return str(PartCondition(values["shape"]).label)
     return ""
+
+
+def _payer(values: Mapping[str, Any]) -> str:
+    """Who pays instead of the customer, and why."""
+    if values["payer"] == Payer.CUSTOMER:
+        return ""
+    return ": ".join(filter(None, [str(Payer(values["payer"]).label), values["payer_reason"]]))
 
 
 def _price(value: int | None) -> Decimal | None:

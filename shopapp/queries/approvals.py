@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import OuterRef, QuerySet, Sum
+from django.db.models import OuterRef, QuerySet, Subquery, Sum
 
 from shopapp.models import (
     Approval,
@@ -17,6 +17,9 @@ from shopapp.models import (
     RevisionState,
     WorkOrder,
 )
+
+# job id → the options in force
+type Options = Mapping[int, tuple[QuoteOption, ...]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,7 +66,7 @@ def latest_answer_at(job: Job) -> datetime | None:
     return answers.values_list("approval__decided_at", flat=True).first()
 
 
-def approved_options(jobs: Iterable[Job]) -> Mapping[int, tuple[QuoteOption, ...]]:
+def approved_options(jobs: Iterable[Job]) -> Options:
     """Job id → every option in force: of the main offer the newest answer, of each supplement its own.
 
     One query, whatever the number of jobs. A job nobody agreed to is not in the map.
@@ -92,25 +95,42 @@ def approved_quotes(work_order: WorkOrder) -> "QuerySet[Approval]":
 
 
 def authorised(work_order: WorkOrder) -> Authorised:
-    """How far the shop may go: sums of what was approved, and the signed spending limit. Two queries.
+    """How far the shop may go: sums of what was approved, and the signed spending limit. One query.
 
     Compared without tax and per work order, for the customer's lines only, since an approval holds exactly
     those.
     """
-    agreed: int | None = approved_quotes(work_order).aggregate(sum=Sum("without_tax_minor"))["sum"]
-    intake = signed_intake(work_order)
+    approved = Approval.objects.filter(
+        revision__quote__work_order=OuterRef("pk"), decision=Decision.APPROVED
+    ).order_by()
+    sums = approved.values("revision__quote__work_order").annotate(sum=Sum("without_tax_minor"))
+    intake = signed_intakes(OuterRef("pk"))
+    agreed, limit, is_on_top = (
+        WorkOrder.objects.filter(pk=work_order.pk)
+        .values_list(
+            Subquery(sums.values("sum")),
+            Subquery(intake.values("spending_limit_minor")[:1]),
+            Subquery(intake.values("limit_comes_on_top")[:1]),
+        )
+        .get()
+    )
     return Authorised(
         agreed_minor=agreed or 0,
-        limit_minor=intake.spending_limit_minor if intake is not None else 0,
-        is_limit_on_top=intake is not None and intake.limit_comes_on_top,
+        limit_minor=limit or 0,
+        is_limit_on_top=bool(is_on_top),
         is_anything_agreed=agreed is not None,
     )
 
 
+def signed_intakes(work_order: WorkOrder | OuterRef) -> "QuerySet[Intake]":
+    """The signed terms of a visit, those in force first. Inside a query the visit is an OuterRef."""
+    rows = Intake.objects.filter(work_order=work_order, signed_at__isnull=False)
+    return rows.order_by("-signed_at", "-pk")
+
+
 def signed_intake(work_order: WorkOrder) -> Intake | None:
     """The terms in force: the intake that was signed last. One query."""
-    rows = Intake.objects.filter(work_order=work_order, signed_at__isnull=False)
-    return rows.defer("strokes", "shown").order_by("-signed_at", "-pk").first()
+    return signed_intakes(work_order).defer("strokes", "shown").first()
 
 
 def asking_revision(job: Job) -> QuoteRevision | None:

@@ -1,61 +1,29 @@
 """A job at the bench: what is agreed, what is logged so far, what comes next; and its findings."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from shopapp import access
-from shopapp.calc.money import from_milli, quantize
-from shopapp.models import (
-    CLOSED_STAGES,
-    Job,
-    LineKind,
-    Person,
-    QuoteLine,
-    QuoteOption,
-    QuoteRevision,
-    Stage,
-    TestKind,
-    Unit,
-)
-from shopapp.queries.actuals import ActualBook, actual_book, with_used
-from shopapp.queries.approvals import approved_option
+from shopapp.models import CLOSED_STAGES, Job, Person, QuoteRevision, Stage, TestKind
+from shopapp.queries.actuals import ActualBook, ActualRow, actual_book
 from shopapp.queries.engines import engine_words
 from shopapp.queries.jobs import (
     EngineFacts,
     PhotoCard,
     TestRow,
     engine_facts,
+    may_charge_on,
     may_log_on,
     photos_of,
     tests_of,
     with_hours,
 )
 from shopapp.queries.next_steps import Next, Offer, next_of_job
+from shopapp.queries.open_points import PlannedLine, planned_of
+from shopapp.queries.over_agreed import Beyond, beyond_of, options_of, over_agreed
 from shopapp.queries.people import Colleague, technicians
 from shopapp.queries.versions import Conflict
 from shopapp.queries.vessels import boat_words
 from shopapp.queries.visits import StageChip, stage_chip
-
-LOGGED_KINDS = (LineKind.PART, LineKind.LABOUR, LineKind.FLUID)
-# how many of the actual book's unit (minutes, millilitres) make one of the plan's
-COUNTED = {Unit.HOUR: 60, Unit.LITRE: 1000}
-MILLI = 1000
-HUNDREDTH = Decimal("0.01")
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlannedLine:
-    """A line the customer agreed to, and how much of it is logged; no prices."""
-
-    pk: int
-    kind: str
-    description: str
-    number: str
-    quantity: Decimal
-    unit: str
-    used: Decimal
-    left: Decimal
-    is_used: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +44,11 @@ class WorkPage:
     test_word: str
     agreed: str
     planned: tuple[PlannedLine, ...]
+    not_logged: tuple[PlannedLine, ...]
     actuals: ActualBook
+    loose: tuple[ActualRow, ...]
+    is_beyond: bool
+    beyond: Beyond | None
     photos: tuple[PhotoCard, ...]
     tests: tuple[TestRow, ...]
     people: tuple[Colleague, ...]
@@ -87,6 +59,7 @@ class WorkPage:
     is_in_hand: bool
     is_in_test: bool
     may_log: bool
+    may_charge: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,10 +82,14 @@ class FindingsPage:
 
 
 def work_page(job: Job, *, viewer: Person) -> WorkPage:
-    """The page of a job; seven queries, one more for the desk, one less when nothing is agreed."""
+    """The page of a job; twelve queries, one more for the desk, two less when nothing is agreed."""
     row = with_hours(Job.objects.filter(pk=job.pk)).select_related("work_order__vessel", "engine").get()
-    option = approved_option(row)
+    options = options_of(row.work_order)
+    chosen = options.get(row.pk, ())
+    planned = planned_of(chosen, job_pk=row.pk)
+    over = over_agreed(row.work_order, options=options)
     is_desk = access.may_use_desk(viewer)
+    book = actual_book([row], viewer=viewer, held={one.key: one.why for one in over.held})
     return WorkPage(
         pk=row.pk,
         work_order_pk=row.work_order_id,
@@ -126,9 +103,13 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
         cause=row.cause,
         correction=row.correction,
         test_word=str(TestKind(row.test_kind).label),
-        agreed=option.title if option is not None else "",
-        planned=_planned(option),
-        actuals=actual_book([row], viewer=viewer),
+        agreed=", ".join(option.title for option in chosen),
+        planned=planned,
+        not_logged=tuple(line for line in planned if not line.is_used),
+        actuals=book,
+        loose=tuple(one for one in book.rows if one.plan_line is None and not one.is_struck),
+        is_beyond=over.is_over,
+        beyond=beyond_of(over) if is_desk else None,
         photos=tuple(photos_of([row])[row.pk]),
         tests=tuple(tests_of([row])[row.pk]),
         people=technicians() if is_desk else (),
@@ -139,31 +120,7 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
         is_in_hand=row.stage == Stage.IN_HAND,
         is_in_test=row.stage == Stage.TEST,
         may_log=may_log_on(row),
-    )
-
-
-def _planned(option: QuoteOption | None) -> tuple[PlannedLine, ...]:
-    if option is None:
-        return ()
-    lines = option.lines.filter(kind__in=LOGGED_KINDS).order_by("position").defer("unit_cost_e4")
-    return tuple(_planned_line(line) for line in with_used(lines))
-
-
-def _planned_line(line: QuoteLine) -> PlannedLine:
-    counted: int = line.used  # type: ignore[attr-defined]  # annotated by with_used
-    units = MILLI if line.kind == LineKind.PART else COUNTED.get(Unit(line.unit), 1)
-    used = quantize(Decimal(counted) / units, exponent=HUNDREDTH, mode="half_up")
-    planned = from_milli(line.quantity_milli)
-    return PlannedLine(
-        pk=line.pk,
-        kind=line.kind,
-        description=line.description,
-        number=line.number,
-        quantity=planned,
-        unit=str(Unit(line.unit).label),
-        used=used,
-        left=max(planned - used, Decimal(0)),
-        is_used=used >= planned,
+        may_charge=may_charge_on(row),
     )
 
 

@@ -34,6 +34,11 @@ from shopapp.queries.visits import StageChip, stage_chip
 LOGGED_AT = (Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.IN_LINE, Stage.IN_HAND, Stage.TEST)
 
 
+def may_charge_on(job: Job) -> bool:
+    """Whether fees and bought-in work are logged on a job now: from arrival until the boat has gone."""
+    return job.stage not in (*CLOSED_STAGES, Stage.BOOKED)
+
+
 def may_log_on(job: Job) -> bool:
     """Whether work is logged on a job now; what was declined is still put back together."""
     return job.stage in LOGGED_AT or (job.stage == Stage.READY and job.outcome in DECLINED_OUTCOMES)

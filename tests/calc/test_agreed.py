@@ -100,9 +100,21 @@ def test_owner_takes_a_row_out_of_the_reckoning(deal: Deal) -> None:
     assert found[1][0] == ("extra" if deal is FIXED else "counts")
 
 
-@pytest.mark.parametrize("deal", [FIXED, CEILING, AS_USED])
+@pytest.mark.parametrize("deal", [CEILING, AS_USED])
 def test_row_without_a_price_waits(deal: Deal) -> None:
     assert standings([piece(1, None), piece(2, None, is_by_owner=True)], deal) == [("not_priced", 0)] * 2
+
+
+def test_extra_work_on_a_fixed_job_is_told_before_it_is_priced() -> None:
+    found = standings([piece(1, None), piece(2, None, is_by_owner=True)], FIXED)
+
+    assert found == [("extra", 0), ("not_priced", 0)]
+
+
+def test_job_without_a_deal_costs_what_was_used() -> None:
+    found = weigh([piece(1, 300), piece(2, 1)], deals={}, limit=300, rounding=Rounding.HALF_UP)
+
+    assert [one.standing.value for one in found] == ["counts", "no_room"]
 
 
 def test_hours_at_one_rate_are_rounded_together() -> None:

@@ -284,12 +284,12 @@ def test_visit_of_several_jobs_shares_its_room() -> None:
 
 
 @pytest.mark.parametrize("count", [1, 60])
-def test_reckoning_takes_seven_queries(
+def test_reckoning_takes_five_queries(
     ilse: Person, django_assert_num_queries: DjangoAssertNumQueries, count: int
 ) -> None:
     job = job_of(PriceKind.TIME_AND_MATERIAL)
     log_parts(job, ilse, count=count, at=MOMENT)
     visit = WorkOrder.objects.get(pk=job.work_order_id)
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(5):
         assert len(over_agreed(visit).held) == count

@@ -21,6 +21,7 @@ NAMED_BEFORE = {
     "invoices/line/": "invoice line",
     "invoices/payment/": "payment",
     "media/photo/": "photo",
+    "parts/": "part",
     "quotes/": "revision",
     "quotes/choice/": "choice",
     "quotes/for/": "work order",
@@ -34,6 +35,7 @@ NAMED_BEFORE = {
     "work-orders/": "work order",
     "work-orders/hold/": "hold",
     "work-orders/job/": "job",
+    "work-orders/row/": "row",
 }
 # pages that are about a record while it is being written
 ABOUT_A_DRAFT = {
@@ -54,7 +56,12 @@ ABOUT_A_DRAFT = {
     "quotes:send": "draft",
 }
 # a key that no record has
-MISSING = {"token": "A" * 43, "intake token": "A" * 43, "sha256": "0" * 64}
+MISSING = {
+    "token": "A" * 43,
+    "intake token": "A" * 43,
+    "sha256": "0" * 64,
+    "row": "part_used-999999",
+}
 MISSING_PK = 999_999
 
 

@@ -22,6 +22,8 @@ from shopapp.models import (
     Intake,
     JobAssignment,
     ParkedForm,
+    Part,
+    PartUsed,
     Person,
     Photo,
     QuoteChoice,
@@ -90,6 +92,8 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "intake token": open_intake(intake.pk, by=by)[1],
         "revision": sent.pk,
         "invoice": bill.pk,
+        "part": Part.objects.create(number=f"SR-{visit.pk}", description="Shaft seal").pk,
+        "row": f"part_used-{_logged(visit, technician, at=at).pk}",
         "draft invoice": unissued.pk,
         "invoice line": unissued.lines.get().pk,
         "payment": take_deposit(
@@ -138,6 +142,17 @@ def _removed_line(draft: QuoteRevision, *, by: Actor) -> Removed:
     line = QuoteLine.objects.filter(option__choice__revision=draft).latest("pk")
     remove_line(line.pk, version=line.version, by=by)
     return Removed.objects.latest("pk")
+
+
+def _logged(visit: WorkOrder, technician: Person, *, at: datetime) -> PartUsed:
+    return PartUsed.objects.create(
+        job=visit.jobs.get(),
+        description="O-ring",
+        quantity_milli=1_000,
+        logged_by=technician,
+        happened_at=at,
+        recorded_at=at,
+    )
 
 
 def _of_visit(visit: WorkOrder) -> Keys:

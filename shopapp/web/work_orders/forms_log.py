@@ -5,17 +5,31 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
+from django.urls import reverse_lazy
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput
-from shopapp.calc.money import format_number
-from shopapp.models import FluidCondition, LineKind, TimeKind, Unit
-from shopapp.queries.job_pages import PlannedLine, WorkPage
+from shopapp.actions.actor import Actor
+from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput, use_part
+from shopapp.actions.fees import FeeInput, log_fee
+from shopapp.actions.refusals import Refused
+from shopapp.models import FeeEntry, FluidCondition, LineKind, PartCondition, PartUsed, TimeKind, Unit
+from shopapp.queries.job_pages import WorkPage
+from shopapp.queries.open_points import ONE_TAP, PlannedLine
 from shopapp.web.shared.forms import NumberField
 from shopapp.web.shared.text_fields import LineField
 from shopapp.web.work_orders.forms import PageForm, offer
+from shopapp.web.work_orders.forms_rows import line_words
 
 MOST_ML = Decimal(200_000)
+# the parts list answers while somebody types; without a script the field is a plain one
+SUGGESTED = {
+    "autocomplete": "off",
+    "spellcheck": "false",
+    "hx-get": reverse_lazy("parts:suggestions"),
+    "hx-trigger": "input changed delay:200ms",
+    "hx-sync": "this:replace",
+}
 
 
 class LogForm(PageForm):
@@ -42,10 +56,14 @@ class LogForm(PageForm):
         if not planned:
             del self.fields["line"]
             return
-        choices = [(line.pk, _words(line, locale=locale)) for line in planned]
+        choices = [(line.pk, line_words(line, locale=locale)) for line in planned]
         offer(self, "line", [*choices, ("", _("Not on the plan"))])
-        self.due = next((line for line in planned if not line.is_used), None)
+        self.due = next((line for line in planned if not line.is_used), None) or self._still(planned)
         self.initial.setdefault("line", self.due.pk if self.due is not None else "")
+
+    def _still(self, planned: Sequence[PlannedLine]) -> PlannedLine | None:
+        """What is picked once everything is used up: nothing."""
+        return None
 
     @property
     def picked(self) -> int | None:
@@ -54,9 +72,25 @@ class LogForm(PageForm):
         return line
 
 
-def _words(line: PlannedLine, *, locale: str) -> str:
-    planned = f"{format_number(line.quantity, locale=locale)}\u00a0{line.unit}"
-    return " ".join(filter(None, [line.description, line.number, f"({planned})"]))
+class PlannedForm(PageForm):
+    """One tap: the rest of a planned part or fee was used as planned."""
+
+    ids = "planned"
+    line = forms.TypedChoiceField(label=_("Used as planned"), coerce=int, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, page: WorkPage, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.lines = {line.pk: line for line in page.planned if line.kind in ONE_TAP}
+        offer(self, "line", [(pk, line.description) for pk, line in self.lines.items()])
+
+    def deed(self, job_pk: int, *, by: Actor) -> PartUsed | FeeEntry:
+        """Log what is left of the line."""
+        line = self.lines[self.cleaned_data["line"]]
+        if not line.left:
+            raise Refused(gettext("All of it is logged already."))
+        if line.kind == LineKind.FEE:
+            return log_fee(job_pk, FeeInput(quantity=line.left, line=line.pk), by=by)
+        return use_part(job_pk, UsePartInput(quantity=line.left, line=line.pk), by=by)
 
 
 class UsePartForm(LogForm):
@@ -64,8 +98,21 @@ class UsePartForm(LogForm):
 
     ids = "part"
     kind_of_line = LineKind.PART
-    description = LineField(label=_("Part"), max_length=200, required=False)
-    number = LineField(label=_("Part number"), max_length=40, required=False)
+    number = LineField(
+        label=_("Part number"),
+        max_length=40,
+        required=False,
+        help_text=_("A number of the parts list is enough."),
+        widget=forms.TextInput(attrs=SUGGESTED | {"list": "part-numbers", "hx-target": "#part-numbers"}),
+    )
+    description = LineField(label=_("Or what it is"), max_length=200, required=False)
+    condition = forms.TypedChoiceField(
+        label=_("What kind of part?"),
+        choices=[("", _("new, or as listed")), *PartCondition.choices[1:]],
+        coerce=PartCondition,
+        empty_value=None,
+        required=False,
+    )
     quantity = NumberField(label=_("How many"), decimals=3, least=Decimal("0.001"), most=Decimal(10_000))
     unit = forms.TypedChoiceField(label=_("Unit"), choices=Unit, coerce=Unit, initial=Unit.EACH)
     unit_cost = NumberField(
@@ -82,8 +129,8 @@ class UsePartForm(LogForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        written = cleaned.get("description")
-        if self.picked is None and written == "":
+        written = cleaned.get("description") or cleaned.get("number")
+        if self.picked is None and not written:
             self.add_error("description", _("Say which part it was, or pick it from the plan."))
         if self.picked is not None and written:
             sentence = _(
@@ -99,6 +146,7 @@ class UsePartForm(LogForm):
             description=data["description"],
             number=data["number"],
             unit=data["unit"],
+            condition=data["condition"],
             line=self.picked,
             unit_cost=None if self.picked is not None else data.get("unit_cost"),
         )
@@ -120,6 +168,10 @@ class LogTimeForm(LogForm):
             offer(self, "person", [(person.pk, person.name) for person in page.people])
         else:
             del self.fields["person"]
+
+    def _still(self, planned: Sequence[PlannedLine]) -> PlannedLine | None:
+        """More hours than planned are still hours of the plan, unless somebody says otherwise."""
+        return planned[-1]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -146,7 +198,13 @@ class LogFluidForm(LogForm):
     point = LineField(
         label=_("Where"), max_length=60, help_text=_("For example: gearcase, engine, fuel tank.")
     )
-    product = LineField(label=_("Fluid"), max_length=120, required=False)
+    product = LineField(
+        label=_("Fluid"),
+        max_length=120,
+        required=False,
+        help_text=_("Its name, or its number on the parts list."),
+        widget=forms.TextInput(attrs=SUGGESTED | {"list": "fluid-names", "hx-target": "#fluid-names"}),
+    )
     drained_ml = NumberField(
         label=_("Drained, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shopapp.web.work_orders import views, views_holds, views_home, views_jobs, views_settings
+from shopapp.web.work_orders import views, views_holds, views_home, views_jobs, views_rows, views_settings
 
 app_name = "work_orders"
 urlpatterns = [
@@ -34,5 +34,17 @@ urlpatterns = [
     path("job/<int:pk>/use-part/", views_jobs.use_part, name="use_part"),
     path("job/<int:pk>/log-time/", views_jobs.log_time, name="log_time"),
     path("job/<int:pk>/log-fluid/", views_jobs.log_fluid, name="log_fluid"),
+    path("job/<int:pk>/use-planned/", views_jobs.use_planned, name="use_planned"),
+    path("job/<int:pk>/charges/", views_rows.charges, name="charges"),
+    path("job/<int:pk>/log-fee/", views_rows.log_fee, name="log_fee"),
+    path("job/<int:pk>/log-sublet/", views_rows.log_sublet, name="log_sublet"),
+    path("<int:pk>/agreed/", views_rows.agreed, name="agreed"),
+    path("row/<slug:slug>/", views_rows.row, name="row"),
+    path("row/<slug:slug>/strike/", views_rows.strike, name="strike"),
+    path("row/<slug:slug>/link/", views_rows.link, name="link"),
+    path("row/<slug:slug>/price/", views_rows.price, name="price"),
+    path("row/<slug:slug>/payer/", views_rows.payer, name="payer"),
+    path("row/<slug:slug>/override/", views_rows.override, name="override"),
+    path("row/<slug:slug>/take-back/", views_rows.take_back, name="take_back"),
     path("job/<int:pk>/record-test/", views_jobs.record_test, name="record_test"),
 ]

@@ -22,8 +22,9 @@ from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_job
+from shopapp.web.work_orders.flags import flag
 from shopapp.web.work_orders.forms import FindingsForm, PhotoForm, RecordTestForm, findings_of
-from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, UsePartForm
+from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, PlannedForm, UsePartForm
 from shopapp.web.work_orders.said import said
 
 KIND_AT = {"diagnosis": TimeKind.DIAGNOSIS, "test": TimeKind.TEST}
@@ -97,6 +98,14 @@ def use_part(request: StaffRequest, pk: int) -> HttpResponse:
 
 @allowed(access.may_log_work)
 @require_POST
+def use_planned(request: StaffRequest, pk: int) -> HttpResponse:
+    page, by = _page(request, pk), actor_of(request)
+    form = PlannedForm(request.POST, page=page)
+    return _logged(request, page, form, by=by, deed=lambda: form.deed(pk, by=by))
+
+
+@allowed(access.may_log_work)
+@require_POST
 def log_time(request: StaffRequest, pk: int) -> HttpResponse:
     page, by = _page(request, pk), actor_of(request)
     form = LogTimeForm(request.POST, page=page, locale=_locale(request))
@@ -149,6 +158,7 @@ def _logged(
     if location is None:
         return _work(request, page, failed=form)
     messages.success(request, said(written[0] if written else None, locale=_locale(request)))
+    flag(request, written)
     return HttpResponseRedirect(location)
 
 

@@ -1,11 +1,12 @@
 """A part is logged in two taps and a number."""
 
 from collections.abc import Callable
+from html import unescape
 
 import pytest
 from django.test import Client
 
-from shopapp.models import Activity, PartUsed, Person, Stage
+from shopapp.models import Activity, Part, PartUsed, Person, Stage
 from tests.factories.jobs import agreed_job, job_at, plan_line
 from tests.web.shared.hostile import NASTY_NAMES, row_counts, troubles_with_bad_values
 from tests.web.work_orders.posts import answer_to_get, looks_missing, sent_twice
@@ -47,7 +48,11 @@ def test_planned_part_takes_a_pick_and_a_number(tobiah: Person, signed_in: Signe
 @pytest.mark.parametrize(
     ("changes", "field", "sentence"),
     [
-        ({"description": ""}, "description", "Say which part it was, or pick it from the plan."),
+        (
+            {"description": ""},
+            "description",
+            "the name of the part, its number on the list, or its line",
+        ),
         ({"quantity": "two"}, "quantity", "a number from 0.001 to 10,000 with at most three decimals"),
         ({"quantity": "0"}, "quantity", "a number from 0.001 to 10,000 with at most three decimals"),
         ({"quantity": ""}, "quantity", "How many is missing. Please fill it in."),
@@ -70,6 +75,40 @@ def test_part_that_is_not_right_keeps_the_page(
     assert (response.status_code, PartUsed.objects.count()) == (422, 0)
     assert (f'id="part_{field}_error"' in content, sentence in content) == (True, True)
     assert 'value="SR-0031"' in content
+
+
+def test_part_needs_a_name_or_a_number(tobiah: Person, signed_in: SignedIn, key: Key) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+
+    response = signed_in(tobiah).post(address(job.pk), GASKET | {"description": "", "number": ""} | key())
+
+    assert (response.status_code, PartUsed.objects.count()) == (422, 0)
+    assert "Say which part it was, or pick it from the plan." in response.content.decode()
+
+
+def test_listed_number_is_enough(tobiah: Person, signed_in: SignedIn, key: Key) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+    Part.objects.create(number="SR-0031", description="Plug gasket", unit_price_e4=25_000)
+
+    signed_in(tobiah).post(address(job.pk), GASKET | {"description": "", "condition": "used"} | key())
+
+    row = PartUsed.objects.get()
+    assert (row.description, row.condition, row.unit_price_e4) == ("Plug gasket", "used", 25_000)
+
+
+def test_extra_part_is_flagged_at_once(tobiah: Person, ilse: Person, signed_in: SignedIn, key: Key) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+
+    told = [
+        signed_in(person).post(address(job.pk), GASKET | {"unit_cost": "10"} | key(), follow=True)
+        for person in (tobiah, ilse)
+    ]
+
+    pages = [unescape(response.content.decode()) for response in told]
+    assert "This goes beyond what the customer agreed. Tell the desk." in pages[0]
+    # two at 10.00 and 60 % are 32.00; what was agreed is 348.30
+    assert "This goes beyond what the customer agreed: $32.00 above $348.30. It is held back." in pages[1]
+    assert ("32.00" in pages[0], "348.30" in pages[0]) == (False, False)
 
 
 def test_part_is_planned_or_not_but_not_both(tobiah: Person, signed_in: SignedIn, key: Key) -> None:
