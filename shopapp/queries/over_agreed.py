@@ -4,80 +4,32 @@ The figures are the desk's; a technician is told in words. Whoever bills asks ``
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from fractions import Fraction
-from typing import Any
 
-from django.db.models import Exists, F, IntegerField, Model, OuterRef, QuerySet, Value
 from django.utils.translation import gettext as _
 
 from shopapp.calc.agreed import (
     BEYOND,
     HELD,
-    MILLI,
     Bargain,
-    Deal,
-    Piece,
     Standing,
     Weighed,
     allowed,
     beyond,
-    less,
     weigh,
-    whole_coins,
 )
-from shopapp.calc.money import Rounding, minor_digits
+from shopapp.calc.money import Rounding
 from shopapp.models import (
-    BilledSource,
-    FeeEntry,
-    FluidEntry,
     Job,
-    PartUsed,
-    Payer,
-    PriceKind,
-    QuoteLine,
     Shop,
-    SubletEntry,
-    TimeEntry,
     WorkOrder,
 )
 from shopapp.queries.actual_rows import RowKey
+from shopapp.queries.agreed_rows import Agreed, agreed_of, pieces_of
 from shopapp.queries.approvals import Options, approved_options, authorised
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
-
-E4 = 10_000
-MINUTES_AN_HOUR = 60
-# the books by the name that a claim of a billed line gives them; how their amounts are counted, and in how
-# many to one of what the price is for
-BOOKS: tuple[tuple[str, type[Model], Any, int], ...] = (
-    ("part_used", PartUsed, F("quantity_milli"), MILLI),
-    ("time_entry", TimeEntry, F("minutes"), MINUTES_AN_HOUR),
-    ("fluid_entry", FluidEntry, F("filled_ml"), MILLI),
-    ("sublet_entry", SubletEntry, Value(1), 1),
-    ("fee_entry", FeeEntry, F("quantity_milli"), MILLI),
-)
-COLUMNS = (
-    "id",
-    "book",
-    "amount",
-    "to_one",
-    "job_id",
-    "unit_price_e4",
-    "plan_line_id",
-    "less_line",
-    "less_whole",
-    "override_by_id",
-    "is_billed",
-    "happened_at",
-)
-BARGAINS = {
-    PriceKind.FIXED: Bargain.FIXED,
-    PriceKind.CEILING: Bargain.CEILING,
-    PriceKind.TIME_AND_MATERIAL: Bargain.AS_USED,
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,14 +76,6 @@ class Beyond:
     by_owner: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Agreed:
-    """The deals of a visit, and since when each job has one."""
-
-    deals: Mapping[int, Deal]
-    since: Mapping[int, datetime]
-
-
 def over_agreed(work_order: WorkOrder, *, options: Options | None = None) -> OverAgreed:
     """Weigh all that the customer of a visit would pay against what they agreed to; five queries.
 
@@ -139,7 +83,7 @@ def over_agreed(work_order: WorkOrder, *, options: Options | None = None) -> Ove
     Struck rows count nowhere, rows that the shop or the maker pays are not the customer's.
     """
     shop, may = the_shop(), authorised(work_order)
-    agreed = _agreed(options_of(work_order) if options is None else options, shop=shop)
+    agreed = agreed_of(options_of(work_order) if options is None else options, shop=shop)
     limit = allowed(may.total_minor, over_e4=shop.over_agreed_e4)
     weighed = _weighed(work_order, agreed=agreed, limit=limit, shop=shop)
     fixed = sum(deal.agreed for deal in agreed.deals.values() if deal.bargain == Bargain.FIXED)
@@ -183,7 +127,7 @@ def worth_of_jobs(work_order: WorkOrder) -> Mapping[int, int]:
     Rows of a fixed price that are in the price come to nothing; so does what the owner bills on their word.
     """
     shop = the_shop()
-    agreed = _agreed(options_of(work_order), shop=shop)
+    agreed = agreed_of(options_of(work_order), shop=shop)
     found: defaultdict[int, int] = defaultdict(int)
     for one in _weighed(work_order, agreed=agreed, limit=0, shop=shop):
         if one.standing in BEYOND | {Standing.COUNTS}:
@@ -191,8 +135,8 @@ def worth_of_jobs(work_order: WorkOrder) -> Mapping[int, int]:
     return found
 
 
-def _weighed(work_order: WorkOrder, *, agreed: _Agreed, limit: int, shop: Shop) -> Sequence[Weighed]:
-    pieces = _pieces(work_order, agreed=agreed, shop=shop)
+def _weighed(work_order: WorkOrder, *, agreed: Agreed, limit: int, shop: Shop) -> Sequence[Weighed]:
+    pieces = pieces_of(work_order, agreed=agreed, shop=shop)
     return weigh(pieces, deals=agreed.deals, limit=limit, rounding=Rounding(shop.rounding))
 
 
@@ -215,102 +159,3 @@ def _held(one: Weighed) -> HeldRow:
         coins=one.coins,
         why=why_held(one.standing),
     )
-
-
-def _agreed(options: Options, *, shop: Shop) -> _Agreed:
-    """What was agreed for each job: the customer's lines of the options in force; one query."""
-    jobs = {option.pk: job for job, chosen in options.items() for option in chosen}
-    by_job: dict[int, list[Any]] = defaultdict(list)
-    for line in _agreed_lines(jobs):
-        by_job[jobs[line.option_id]].append(line)
-    return _Agreed(
-        deals={
-            job: Deal(bargain=BARGAINS[found[0].price_kind], agreed=_sum(found, shop=shop))
-            for job, found in by_job.items()
-        },
-        since={job: min(line.agreed_at for line in found) for job, found in by_job.items()},
-    )
-
-
-def _agreed_lines(options: Iterable[int]) -> "QuerySet[QuoteLine]":
-    lines = QuoteLine.objects.filter(option__in=list(options)).defer("unit_cost_e4")
-    return lines.annotate(
-        price_kind=F("option__choice__job__price_kind"),
-        less_whole=F("option__choice__revision__discount_e4"),
-        agreed_at=F("option__answers__approval__decided_at"),
-    )
-
-
-def _sum(lines: Sequence[Any], *, shop: Shop) -> int:
-    """What the customer's lines come to: each rounded once, then less the discount on the whole."""
-    rounding = Rounding(shop.rounding)
-    by_share: dict[int, int] = defaultdict(int)
-    for line in (line for line in lines if line.payer == Payer.CUSTOMER):
-        exact = less(
-            _exact(line.quantity_milli, to_one=MILLI, price_e4=line.unit_price_e4, shop=shop),
-            share_e4=line.discount_e4,
-        )
-        by_share[line.less_whole] += whole_coins(exact, rounding=rounding)
-    return sum(
-        whole_coins(less(Fraction(coins), share_e4=share), rounding=rounding)
-        for share, coins in by_share.items()
-    )
-
-
-def _pieces(work_order: WorkOrder, *, agreed: _Agreed, shop: Shop) -> list[Piece]:
-    """The customer's rows of the five books, oldest first; one query."""
-    books = [_book(*book, work_order=work_order) for book in BOOKS]
-    rows = books[0].union(*books[1:], all=True).order_by("happened_at", "book", "id")
-    return [_piece(row, since=agreed.since.get(row["job_id"]), shop=shop) for row in rows]
-
-
-def _book(
-    name: str, model: type[Model], amount: Any, to_one: int, *, work_order: WorkOrder
-) -> "QuerySet[Any, dict[str, Any]]":
-    billed = BilledSource.objects.filter(**{name: OuterRef("pk")}, line__invoice__issued_at__isnull=False)
-    rows: QuerySet[Any] = model._default_manager.filter(
-        job__work_order=work_order, payer=Payer.CUSTOMER, struck_at__isnull=True
-    )
-    told = rows.annotate(
-        book=Value(name),
-        amount=amount,
-        to_one=Value(to_one, output_field=IntegerField()),
-        less_line=F("plan_line__discount_e4"),
-        less_whole=F("plan_line__option__choice__revision__discount_e4"),
-        is_billed=Exists(billed),
-    )
-    values: QuerySet[Any, dict[str, Any]] = told.values(*COLUMNS)
-    return values
-
-
-def _piece(row: Mapping[str, Any], *, since: datetime | None, shop: Shop) -> Piece:
-    key = (row["book"], row["id"])
-    price_e4 = row["unit_price_e4"]
-    is_time = row["book"] == "time_entry"
-    return Piece(
-        key=key,
-        job=row["job_id"],
-        exact=_worth(row, shop=shop),
-        group=(row["job_id"], price_e4 or 0, row["less_line"] or 0) if is_time else key,
-        is_planned=row["plan_line_id"] is not None,
-        is_by_owner=row["override_by_id"] is not None,
-        is_billed=bool(row["is_billed"]),
-        is_before=since is not None and row["happened_at"] < since,
-    )
-
-
-def _worth(row: Mapping[str, Any], *, shop: Shop) -> Fraction | None:
-    """What a row comes to in exact coins: at its frozen price, less the discounts of its plan line.
-
-    None while it has no price, unless there is nothing to price: a fluid that was only drained.
-    """
-    if row["amount"] == 0:
-        return Fraction(0)
-    if row["unit_price_e4"] is None:
-        return None
-    exact = _exact(row["amount"], to_one=row["to_one"], price_e4=row["unit_price_e4"], shop=shop)
-    return less(less(exact, share_e4=row["less_line"] or 0), share_e4=row["less_whole"] or 0)
-
-
-def _exact(amount: int, *, to_one: int, price_e4: int, shop: Shop) -> Fraction:
-    return Fraction(amount * price_e4 * 10 ** minor_digits(shop.currency), to_one * E4)

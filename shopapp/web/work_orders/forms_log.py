@@ -6,16 +6,12 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.urls import reverse_lazy
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.actor import Actor
-from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput, use_part
-from shopapp.actions.fees import FeeInput, log_fee
-from shopapp.actions.refusals import Refused
-from shopapp.models import FeeEntry, FluidCondition, LineKind, PartCondition, PartUsed, TimeKind, Unit
+from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput
+from shopapp.models import FluidCondition, LineKind, PartCondition, TimeKind, Unit
 from shopapp.queries.job_pages import WorkPage
-from shopapp.queries.open_points import ONE_TAP, PlannedLine
+from shopapp.queries.open_points import PlannedLine
 from shopapp.web.shared.forms import NumberField
 from shopapp.web.shared.text_fields import LineField
 from shopapp.web.work_orders.forms import PageForm, offer
@@ -70,27 +66,6 @@ class LogForm(PageForm):
         """The plan line that was picked, if there was one to pick."""
         line: int | None = self.cleaned_data.get("line")
         return line
-
-
-class PlannedForm(PageForm):
-    """One tap: the rest of a planned part or fee was used as planned."""
-
-    ids = "planned"
-    line = forms.TypedChoiceField(label=_("Used as planned"), coerce=int, widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, page: WorkPage, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.lines = {line.pk: line for line in page.planned if line.kind in ONE_TAP}
-        offer(self, "line", [(pk, line.description) for pk, line in self.lines.items()])
-
-    def deed(self, job_pk: int, *, by: Actor) -> PartUsed | FeeEntry:
-        """Log what is left of the line."""
-        line = self.lines[self.cleaned_data["line"]]
-        if not line.left:
-            raise Refused(gettext("All of it is logged already."))
-        if line.kind == LineKind.FEE:
-            return log_fee(job_pk, FeeInput(quantity=line.left, line=line.pk), by=by)
-        return use_part(job_pk, UsePartInput(quantity=line.left, line=line.pk), by=by)
 
 
 class UsePartForm(LogForm):

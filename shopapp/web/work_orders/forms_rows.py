@@ -4,15 +4,20 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from shopapp.actions.actor import Actor
+from shopapp.actions.actuals import UsePartInput, use_part
 from shopapp.actions.corrections import PayerInput, PriceInput
-from shopapp.actions.fees import FeeInput
+from shopapp.actions.fees import FeeInput, log_fee
+from shopapp.actions.refusals import Refused
 from shopapp.actions.sublets import SubletInput
 from shopapp.calc.money import format_number
-from shopapp.models import FeeKind, LineKind, Payer, Unit
+from shopapp.models import FeeEntry, FeeKind, LineKind, PartUsed, Payer, Unit
 from shopapp.queries.charge_pages import ChargesPage, days_as_quantity
-from shopapp.queries.open_points import PlannedLine
+from shopapp.queries.job_pages import WorkPage
+from shopapp.queries.open_points import ONE_TAP, PlannedLine
 from shopapp.queries.row_pages import RowPage
 from shopapp.web.shared.forms import NumberField
 from shopapp.web.shared.text_fields import LineField
@@ -23,6 +28,27 @@ def line_words(line: PlannedLine, *, locale: str) -> str:
     """A planned line as a choice: what, its number, how much."""
     planned = f"{format_number(line.quantity, locale=locale)}\u00a0{line.unit}"
     return " ".join(filter(None, [line.description, line.number, f"({planned})"]))
+
+
+class PlannedForm(PageForm):
+    """One tap: the rest of a planned part or fee was used as planned."""
+
+    ids = "planned"
+    line = forms.TypedChoiceField(label=_("Used as planned"), coerce=int, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, page: WorkPage, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.lines = {line.pk: line for line in page.planned if line.kind in ONE_TAP}
+        offer(self, "line", [(pk, line.description) for pk, line in self.lines.items()])
+
+    def deed(self, job_pk: int, *, by: Actor) -> PartUsed | FeeEntry:
+        """Log what is left of the line."""
+        line = self.lines[self.cleaned_data["line"]]
+        if not line.left:
+            raise Refused(gettext("All of it is logged already."))
+        if line.kind == LineKind.FEE:
+            return log_fee(job_pk, FeeInput(quantity=line.left, line=line.pk), by=by)
+        return use_part(job_pk, UsePartInput(quantity=line.left, line=line.pk), by=by)
 
 
 class StrikeForm(PageForm):

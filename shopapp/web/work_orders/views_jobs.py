@@ -24,7 +24,8 @@ from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_job
 from shopapp.web.work_orders.flags import flag
 from shopapp.web.work_orders.forms import FindingsForm, PhotoForm, RecordTestForm, findings_of
-from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, PlannedForm, UsePartForm
+from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, UsePartForm
+from shopapp.web.work_orders.forms_rows import PlannedForm
 from shopapp.web.work_orders.said import said
 
 KIND_AT = {"diagnosis": TimeKind.DIAGNOSIS, "test": TimeKind.TEST}
