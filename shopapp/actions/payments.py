@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from shopapp.actions import activity
+from shopapp.actions import activity, search_texts
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.invoices import lock_visit, require_desk
@@ -65,6 +65,7 @@ def book_payment(
         taken_by=require_desk(by),
     )
     Allocation.objects.create(payment=payment, invoice=invoice, amount_minor=amount_minor, allocated_at=by.at)
+    search_texts.index(payment)
     facts = {"invoice": invoice.number, "amount_minor": amount_minor, "method": data.method}
     activity.record([Entry(verb="take payment", record=payment, facts=facts, work_order=work_order)], by=by)
     return payment
@@ -94,6 +95,7 @@ def take_deposit(work_order_pk: int, data: PaymentInput, *, by: Actor) -> Paymen
         received_at=by.at,
         taken_by=person,
     )
+    search_texts.index(payment)
     facts = {"number": payment.number, "amount_minor": amount_minor, "method": data.method}
     activity.record([Entry(verb="take deposit", record=payment, facts=facts, work_order=work_order)], by=by)
     return payment

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from shopapp.actions import activity, numbering
+from shopapp.actions import activity, numbering, search_texts
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.approvals import settle
@@ -118,6 +118,7 @@ def _draft(job: Job, data: StartNowInput, *, agreed: QuoteOption | None, by: Act
     quote = Quote.objects.create(
         work_order=job.work_order, number=numbering.take_number("quote"), is_supplement=agreed is not None
     )
+    search_texts.index(quote)
     revision = QuoteRevision.objects.create(quote=quote, revision=1, created_at=by.at)
     choice = QuoteChoice.objects.create(revision=revision, job=job)
     option = QuoteOption.objects.create(choice=choice, position=1, **option_values(words))

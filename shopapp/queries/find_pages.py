@@ -134,7 +134,7 @@ def _desk_groups(hits: Hits) -> list[Group]:
             answers=_invoices(hits.get("invoice", ())),
         ),
         Group(code="tick", heading=_("Receipts"), answers=_receipts(hits.get("payment", ()))),
-        Group(code="part", heading=_("Parts"), answers=_parts(hits.get("part", ()))),
+        Group(code="part", heading=_("Parts"), answers=_parts(hits.get("part", ()), url_name="parts:edit")),
     ]
 
 
@@ -297,8 +297,9 @@ def _receipts(pks: Sequence[int]) -> tuple[Answer, ...]:
     )
 
 
-def _parts(pks: Sequence[int]) -> tuple[Answer, ...]:
+def _parts(pks: Sequence[int], *, url_name: str = "") -> tuple[Answer, ...]:
     rows = Part.objects.filter(is_active=True)
     return tuple(
-        Answer(pk=row.pk, url_name="", words=row.number, detail=row.description) for row in _shown(rows, pks)
+        Answer(pk=row.pk, url_name=url_name, words=row.number, detail=row.description)
+        for row in _shown(rows, pks)
     )
