@@ -33,7 +33,7 @@ def test_several_things_go_out_in_one_go(
     rows = CustodyEntry.objects.order_by("pk").values_list("thing", "move", "who")
     assert list(rows)[1:] == [("boat", "out", "Anna Berg"), ("keys", "out", "Anna Berg")]
     assert (visit.is_boat_here, visit.place) == (False, "home")
-    assert (page.count(" out</td>"), "Boat went out" in page) == (2, True)
+    assert (page.count(" out</span></td>"), "Boat went out" in page) == (2, True)
     # what is out is most likely to come back next
     assert 'name="move" value="in" required id="id_move_0" checked' in page
 
