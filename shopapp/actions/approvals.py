@@ -38,11 +38,11 @@ from shopapp.models import (
     Stage,
     Way,
 )
-from shopapp.queries.approvals import authorised
+from shopapp.queries.approvals import agreed_besides
+from shopapp.queries.frozen_sums import chosen_totals
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import (
     Content,
-    chosen_totals,
     content_from_rows,
     figures,
     revision_rows,
@@ -228,8 +228,7 @@ def _fill(
     elif answer.how in SPOKEN:
         answer.extra_work = answer.extra_work or "; ".join(option.title for option in options)
         answer.extra_minor = answer.without_tax_minor
-        agreed = authorised(revision.quote.work_order).agreed_minor
-        answer.new_total_minor = agreed + answer.without_tax_minor
+        answer.new_total_minor = agreed_besides(revision) + answer.without_tax_minor
 
 
 def _save(answer: Approval, *, chosen: Mapping[int, QuoteOption | None]) -> None:

@@ -1,12 +1,13 @@
 """Who may say yes for the owner of a boat, and up to how much."""
 
-from django.db.models import Sum
+from collections.abc import Collection
+
 from django.utils.translation import gettext as _
 
 from shopapp.actions.refusals import Refused
 from shopapp.calc.money import format_money, from_minor
 from shopapp.models import Approval, PartInVisit, VisitPerson, WorkOrder
-from shopapp.queries.approvals import approved_quotes
+from shopapp.queries.approvals import in_force, jobs_answered_anew
 from shopapp.queries.shop import the_shop
 
 
@@ -15,7 +16,7 @@ def require_within_limit(answer: Approval, *, work_order: WorkOrder) -> None:
 
     The limit is without tax and for the whole visit: what the same person agreed to before counts with it,
     so that no big sum goes through in small ones. An approver who is the customer has no limit. Nothing is
-    locked: the caller holds the work order. Two queries at most. Raises Refused.
+    locked: the caller holds the work order. Four queries at most. Raises Refused.
     """
     approver = VisitPerson.objects.filter(
         work_order=work_order, part=PartInVisit.APPROVER, up_to_minor__isnull=False
@@ -25,7 +26,8 @@ def require_within_limit(answer: Approval, *, work_order: WorkOrder) -> None:
     limit = approver.up_to_minor or 0
     if _is_same(work_order.customer.name, answer.signed_name):
         return
-    if answer.without_tax_minor + _agreed_by(approver, work_order=work_order) > limit:
+    before = _agreed_by(approver, work_order=work_order, answered_anew=jobs_answered_anew(answer.revision))
+    if answer.without_tax_minor + before > limit:
         shop = the_shop()
         amount = format_money(
             from_minor(limit, currency=shop.currency), currency=shop.currency, locale=shop.locale
@@ -38,9 +40,9 @@ def require_within_limit(answer: Approval, *, work_order: WorkOrder) -> None:
         raise Refused(sentence % names)
 
 
-def _agreed_by(approver: VisitPerson, *, work_order: WorkOrder) -> int:
-    rows = approved_quotes(work_order).order_by().values("signed_name").annotate(sum=Sum("without_tax_minor"))
-    return sum(row["sum"] for row in rows if _is_same(row["signed_name"], approver.name))
+def _agreed_by(approver: VisitPerson, *, work_order: WorkOrder, answered_anew: Collection[int]) -> int:
+    found = in_force(work_order, answered_anew=answered_anew)
+    return sum(one.without_tax_minor for one in found if _is_same(one.signed_name, approver.name))
 
 
 def _is_same(one: str, other: str) -> bool:

@@ -49,7 +49,8 @@ from shopapp.models import (
     Stage,
     Way,
 )
-from shopapp.queries.shown import Content, draft_content, options_in, revision_rows
+from shopapp.queries.frozen_sums import options_in
+from shopapp.queries.shown import Content, draft_content, revision_rows
 
 MOST_LINES = 200
 

@@ -14,7 +14,7 @@ from shopapp.models import (
     VisitPerson,
     WorkOrder,
 )
-from shopapp.queries.approvals import authorised
+from shopapp.queries.approvals import agreed_besides
 from shopapp.queries.customer_quotes import CustomerPage
 from shopapp.queries.questions import Asked, questions_of
 from shopapp.queries.shop_texts import texts_of
@@ -89,7 +89,7 @@ def _open_link(revision: QuoteRevision, *, at: datetime) -> SentLink | None:
 
 
 def call_page(revision: QuoteRevision, customer: CustomerPage, *, shop: Shop) -> CallPage:
-    """The page for a sent revision (from ``queries.shown.revision_rows``); three queries at most."""
+    """The page for a sent revision (from ``queries.shown.revision_rows``); four queries at most."""
     work_order = revision.quote.work_order
     adds = Decimal(customer.picked.totals["without_tax"]) if customer.picked else Decimal(0)
     return CallPage(
@@ -100,14 +100,14 @@ def call_page(revision: QuoteRevision, customer: CustomerPage, *, shop: Shop) ->
         is_supplement=revision.quote.is_supplement,
         customer=customer,
         people=who_may_say(work_order),
-        sums=sums_with(work_order, adds, shop=shop),
+        sums=sums_with(agreed_besides(revision), adds, shop=shop),
     )
 
 
-def sums_with(work_order: WorkOrder, adds: Decimal, *, shop: Shop) -> Sums:
-    """What would be agreed with so much more, without tax; two queries."""
+def sums_with(agreed_minor: int, adds: Decimal, *, shop: Shop) -> Sums:
+    """What would be agreed with so much more, without tax. No query."""
     texts = texts_of(shop)
-    before = texts.exact(authorised(work_order).agreed_minor)
+    before = texts.exact(agreed_minor)
     return Sums(before=texts.amount(before), adds=texts.amount(adds), after=texts.amount(before + adds))
 
 

@@ -1,13 +1,16 @@
 """What a customer is asked and has agreed to: for a job, and in all for a visit."""
 
-from collections.abc import Iterable, Mapping
+import json
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from django.db.models import OuterRef, QuerySet, Subquery, Sum
+from django.db.models import F, OuterRef, QuerySet, Subquery
 
+from shopapp.calc.money import to_minor
 from shopapp.models import (
-    Approval,
     ApprovedChoice,
     Decision,
     Intake,
@@ -17,6 +20,24 @@ from shopapp.models import (
     RevisionState,
     WorkOrder,
 )
+from shopapp.queries.frozen_sums import chosen_totals
+
+# what is read of each job in each answer of a visit, all from the work order
+_REVISION = "quotes__revisions"
+_ANSWER = f"{_REVISION}__approval"
+_ANSWERED: Mapping[str, F] = {
+    "revision": F(_REVISION),
+    "quote_number": F("quotes__number"),
+    "is_supplement": F("quotes__is_supplement"),
+    "decision": F(f"{_ANSWER}__decision"),
+    "decided_at": F(f"{_ANSWER}__decided_at"),
+    "recorded_at": F(f"{_ANSWER}__recorded_at"),
+    "signed_name": F(f"{_ANSWER}__signed_name"),
+    "without_tax_minor": F(f"{_ANSWER}__without_tax_minor"),
+    "answered": F(f"{_ANSWER}__choices"),
+    "job": F(f"{_ANSWER}__choices__choice__job"),
+    "option": F(f"{_ANSWER}__choices__option"),
+}
 
 # job id → the options in force
 type Options = Mapping[int, tuple[QuoteOption, ...]]
@@ -88,37 +109,123 @@ def approved_options(jobs: Iterable[Job]) -> Options:
     return {job: options for job, options in found.items() if options}
 
 
-def approved_quotes(work_order: WorkOrder) -> "QuerySet[Approval]":
-    """The approvals of a visit, oldest first. Each covers only its own set, so all of them are in force."""
-    rows = Approval.objects.filter(revision__quote__work_order=work_order, decision=Decision.APPROVED)
-    return rows.order_by("decided_at", "pk")
+@dataclass(frozen=True, kw_only=True)
+class InForce:
+    """What an approval still counts for: its own set, less the jobs that were agreed anew since."""
+
+    quote: str
+    decided_at: datetime
+    signed_name: str
+    without_tax_minor: int
+
+
+def in_force(
+    work_order: WorkOrder,
+    *,
+    at: datetime | None = None,
+    besides: QuoteRevision | None = None,
+    answered_anew: Collection[int] = (),
+) -> tuple[InForce, ...]:
+    """The approvals of a visit that still count, oldest first; one query, two where one counts in part.
+
+    Of main offers only the newest answer of each job counts, so an elder approval is totalled anew, from
+    what was shown then, without the jobs that a newer one names; supplements all count. Told as of ``at``
+    (an answer by telephone is there once it is written down), without the answer to ``besides``, and as if
+    the jobs ``answered_anew`` had a newer answer that is not added here.
+    """
+    found = [
+        row
+        for row in _answers(work_order)
+        if row["decision"] == Decision.APPROVED
+        and (besides is None or row["revision"] != besides.pk)
+        and (at is None or (row["recorded_at"] or row["decided_at"]) <= at)
+    ]
+    return _counted(found, answered_anew=answered_anew)
+
+
+def _answers(work_order: WorkOrder, **more: Subquery) -> list[dict[str, Any]]:
+    """A row for each job in each answer of a visit, oldest first, and at least one. One query."""
+    rows = WorkOrder.objects.filter(pk=work_order.pk)
+    return list(
+        rows.annotate(**_ANSWERED, **more).values(*_ANSWERED, *more).order_by("decided_at", "answered")
+    )
+
+
+def jobs_answered_anew(revision: QuoteRevision) -> frozenset[int]:
+    """The jobs whose elder answers an answer to this revision replaces; none for a supplement. One query."""
+    if revision.quote.is_supplement:
+        return frozenset()
+    return frozenset(revision.choices.values_list("job", flat=True))
+
+
+def agreed_besides(revision: QuoteRevision) -> int:
+    """What is agreed on the visit without an answer to this revision, and without what that replaces."""
+    found = in_force(revision.quote.work_order, besides=revision, answered_anew=jobs_answered_anew(revision))
+    return sum(one.without_tax_minor for one in found)
+
+
+def _counted(rows: Iterable[dict[str, Any]], *, answered_anew: Collection[int] = ()) -> tuple[InForce, ...]:
+    """Approvals with what they still count for; one query when any of them counts in part."""
+    by_revision: defaultdict[int, list[dict[str, Any]]] = defaultdict(list)
+    newest: dict[int, int | None] = {}
+    for row in rows:
+        by_revision[row["revision"]].append(row)
+        if not row["is_supplement"]:
+            newest[row["job"]] = row["revision"]
+    newest |= dict.fromkeys(answered_anew)
+    kept = {
+        pk: [row for row in some if row["is_supplement"] or newest[row["job"]] == pk]
+        for pk, some in by_revision.items()
+    }
+    parts = {
+        pk: [row["option"] for row in some] for pk, some in kept.items() if len(some) < len(by_revision[pk])
+    }
+    totals = _totalled_anew({pk: options for pk, options in parts.items() if any(options)})
+    return tuple(
+        InForce(
+            quote=some[0]["quote_number"],
+            decided_at=some[0]["decided_at"],
+            signed_name=some[0]["signed_name"],
+            without_tax_minor=totals.get(pk, some[0]["without_tax_minor"]),
+        )
+        for pk, some in kept.items()
+        if any(row["option"] for row in some)
+    )
+
+
+def _totalled_anew(parts: Mapping[int, Collection[int]]) -> Mapping[int, int]:
+    """Revision id → what these of its options come to by what was shown, without tax. One query."""
+    if not parts:
+        return {}
+    shown = QuoteRevision.objects.filter(pk__in=parts).values_list("pk", "shown")
+    contents = {pk: json.loads(text) for pk, text in shown}
+    return {
+        pk: to_minor(
+            chosen_totals(content, options=parts[pk]).without_tax,
+            currency=content["facts"]["rules"]["currency"],
+        )
+        for pk, content in contents.items()
+    }
 
 
 def authorised(work_order: WorkOrder) -> Authorised:
-    """How far the shop may go: sums of what was approved, and the signed spending limit. One query.
+    """How far the shop may go: what of the approvals is in force, and the signed spending limit.
 
     Compared without tax and per work order, for the customer's lines only, since an approval holds exactly
-    those.
+    those. One query, two where an elder approval counts in part.
     """
-    approved = Approval.objects.filter(
-        revision__quote__work_order=OuterRef("pk"), decision=Decision.APPROVED
-    ).order_by()
-    sums = approved.values("revision__quote__work_order").annotate(sum=Sum("without_tax_minor"))
     intake = signed_intakes(OuterRef("pk"))
-    agreed, limit, is_on_top = (
-        WorkOrder.objects.filter(pk=work_order.pk)
-        .values_list(
-            Subquery(sums.values("sum")),
-            Subquery(intake.values("spending_limit_minor")[:1]),
-            Subquery(intake.values("limit_comes_on_top")[:1]),
-        )
-        .get()
+    rows = _answers(
+        work_order,
+        limit_minor=Subquery(intake.values("spending_limit_minor")[:1]),
+        is_limit_on_top=Subquery(intake.values("limit_comes_on_top")[:1]),
     )
+    agreed = _counted(row for row in rows if row["decision"] == Decision.APPROVED)
     return Authorised(
-        agreed_minor=agreed or 0,
-        limit_minor=limit or 0,
-        is_limit_on_top=bool(is_on_top),
-        is_anything_agreed=agreed is not None,
+        agreed_minor=sum(one.without_tax_minor for one in agreed),
+        limit_minor=rows[0]["limit_minor"] or 0,
+        is_limit_on_top=bool(rows[0]["is_limit_on_top"]),
+        is_anything_agreed=bool(agreed),
     )
 
 

@@ -9,8 +9,9 @@ from django.utils.text import Truncator
 from django.utils.translation import gettext as _
 
 from shopapp.models import PartCondition, Photo, QuoteRevision, Way
+from shopapp.queries.frozen_sums import chosen_totals
 from shopapp.queries.questions import Asked
-from shopapp.queries.shown import Content, chosen_totals, grown_to, totals_map
+from shopapp.queries.shown import Content, grown_to, totals_map
 
 NOT_NOW = "none"
 

@@ -5,16 +5,13 @@ They are frozen with what was shown, so that a paper printed years later does no
 
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any
 
 from babel.dates import format_date
-from django.db.models.functions import Coalesce
 from django.utils.translation import gettext_lazy
 
-from shopapp.calc.money import Rounding, format_money, from_minor
-from shopapp.calc.tax import TaxComponent, TaxLevel, TaxTreatment
-from shopapp.calc.totals import Rules
+from shopapp.calc.money import format_money, from_minor
+from shopapp.calc.tax import TaxTreatment
 from shopapp.models import (
     Engine,
     EngineMounting,
@@ -34,7 +31,7 @@ from shopapp.models import (
     Way,
     WorkOrder,
 )
-from shopapp.queries.approvals import approved_quotes
+from shopapp.queries.approvals import in_force
 from shopapp.queries.engines import engine_words
 from shopapp.queries.shop import local_day, treatments_at
 from shopapp.queries.vessels import boat_line
@@ -72,7 +69,7 @@ def facts_of(
 
     ``revision`` comes from ``queries.shown.revision_rows``. With ``frozen`` facts only the photos that were
     shown then are taken up, and the words are those of then: a photo taken since and a better word for a
-    label do not change what was shown. Five queries; six for a supplement.
+    label do not change what was shown. Five queries; six or seven for a supplement.
     """
     work_order = revision.quote.work_order
     jobs = [choice.job for choice in revision.choices.all()]
@@ -95,33 +92,6 @@ def facts_of(
         "diagnosis_fee": _diagnosis_fee(work_order, shop=shop, at=at),
         "agreed": _agreed(revision, shop=shop, at=at) if revision.quote.is_supplement else None,
         "words": _words() if frozen is None else frozen["words"],
-    }
-
-
-def rules_from(facts: Mapping[str, Any]) -> Rules:
-    """The rules of sums that were frozen."""
-    rules = facts["rules"]
-    return Rules(
-        currency=rules["currency"],
-        rounding=Rounding(rules["rounding"]),
-        tax_level=TaxLevel(rules["tax_level"]),
-        prices_include_tax=rules["prices_include_tax"],
-    )
-
-
-def treatments_from(facts: Mapping[str, Any]) -> Mapping[int, TaxTreatment]:
-    """Tax code id → treatment, as frozen."""
-    return {
-        int(pk): TaxTreatment(
-            code=tax["code"],
-            category=tax["category"],
-            components=tuple(
-                TaxComponent(name=one["name"], rate=Decimal(one["rate"]), compounds=one["compounds"])
-                for one in tax["components"]
-            ),
-            exemption_reason=tax["reason"],
-        )
-        for pk, tax in facts["taxes"].items()
     }
 
 
@@ -160,19 +130,17 @@ def _diagnosis_fee(work_order: WorkOrder, *, shop: Shop, at: datetime) -> Facts 
 def _agreed(revision: QuoteRevision, *, shop: Shop, at: datetime) -> Facts:
     """What a supplement adds to: the approvals that were there at ``at``, without tax, and their days.
 
-    An answer by telephone is there once it is written down. One query.
+    Two queries at most.
     """
-    others = approved_quotes(revision.quote.work_order).exclude(revision=revision)
-    rows = others.annotate(there_at=Coalesce("recorded_at", "decided_at")).filter(there_at__lte=at)
-    found = list(rows.values_list("without_tax_minor", "decided_at", "revision__quote__number"))
-    days = list(dict.fromkeys(local_day(shop, decided_at) for _sum, decided_at, _number in found))
-    amount = from_minor(sum(minor for minor, _at, _number in found), currency=shop.currency)
+    found = in_force(revision.quote.work_order, at=at, besides=revision)
+    days = list(dict.fromkeys(local_day(shop, one.decided_at) for one in found))
+    amount = from_minor(sum(one.without_tax_minor for one in found), currency=shop.currency)
     return {
         "without_tax": f"{amount:f}",
         "without_tax_shown": format_money(amount, currency=shop.currency, locale=shop.locale),
         "days": [day.isoformat() for day in days],
         "days_shown": ", ".join(format_date(day, format="d MMM y", locale=shop.locale) for day in days),
-        "quotes": [number for _sum, _at, number in found],
+        "quotes": [one.quote for one in found],
     }
 
 

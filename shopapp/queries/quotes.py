@@ -25,7 +25,8 @@ from shopapp.models import (
     Shop,
     Way,
 )
-from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
+from shopapp.queries.frozen_sums import rules_from, treatments_from
+from shopapp.queries.quote_facts import Facts, facts_of
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import (
     Content,

@@ -4,7 +4,7 @@ Exact figures are text, what people read stands beside them in keys that end in 
 """
 
 import json
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -15,9 +15,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from shopapp.calc.money import decimals_of, format_money, format_number, from_e4, from_milli
-from shopapp.calc.totals import Line, TaxRow, Totals, document_totals, share_off
+from shopapp.calc.totals import TaxRow, Totals
 from shopapp.models import PartCondition, Payer, QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Unit, Way
-from shopapp.queries.quote_facts import Facts, facts_of, rules_from, treatments_from
+from shopapp.queries.frozen_sums import totals_less, treatments_from
+from shopapp.queries.quote_facts import Facts, facts_of
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown_schemas import SCHEMA, in_schema
 
@@ -104,34 +105,6 @@ def content_of(revision: QuoteRevision, *, facts: Facts, day: date, until: date)
     }
 
 
-def chosen_totals(content: Content, *, options: Collection[int]) -> Totals:
-    """The document totals over exactly the customer's lines of these options, totalled anew with discount."""
-    facts = content["facts"]
-    treatments = treatments_from(facts)
-    lines = [
-        Line(
-            quantity=Decimal(line["quantity"]),
-            unit_price=Decimal(line["unit_price"]),
-            discount=Decimal(line["discount"]),
-            tax=treatments[line["tax_code"]],
-        )
-        for option in options_in(content)
-        if option["option"] in options
-        for line in option["lines"]
-        if line["payer"] == Payer.CUSTOMER
-    ]
-    return _totals_less(lines, content, facts=facts)
-
-
-def _totals_less(lines: Sequence[Line], discount: Mapping[str, Any], *, facts: Facts) -> Totals:
-    """Totals of these lines less the document's discount; content of the first schema knows none."""
-    rules, share = rules_from(facts), Decimal(discount.get("discount", "0"))
-    reason = discount.get("discount_reason", "")
-    return document_totals(
-        lines, rules=rules, allowances=share_off(lines, share=share, reason=reason, rules=rules)
-    )
-
-
 def grown_to(content: Content, *, adds: Decimal) -> Content | None:
     """What a supplement makes of all that is agreed, without tax; ``None`` where nothing is added to."""
     facts = content["facts"]
@@ -143,11 +116,6 @@ def grown_to(content: Content, *, adds: Decimal) -> Content | None:
         "adds_shown": money_words(adds, facts=facts),
         "in_all_shown": money_words(Decimal(agreed["without_tax"]) + adds, facts=facts),
     }
-
-
-def options_in(content: Content) -> Iterable[Content]:
-    """Every option of every job."""
-    return (option for job in content["jobs"] for option in job["options"])
 
 
 def totals_map(totals: Totals, *, facts: Facts) -> Content:
@@ -239,7 +207,7 @@ def option_totals(rows: Sequence[QuoteLine], *, revision: QuoteRevision, facts: 
     """Document totals of the lines of one option that the customer pays, less the document's discount."""
     treatments = treatments_from(facts)
     lines = [row.as_line(treatments) for row in rows if row.payer == Payer.CUSTOMER]
-    return _totals_less(lines, discount_map(revision, facts=facts), facts=facts)
+    return totals_less(lines, discount_map(revision, facts=facts), facts=facts)
 
 
 def _line(row: QuoteLine, *, amount: Decimal | None, facts: Facts) -> Content:

@@ -12,8 +12,9 @@ from django.utils.translation import gettext as _
 
 from shopapp.calc.money import from_minor
 from shopapp.models import SPOKEN, AnswerHow, Approval, Decision, QuoteRevision
+from shopapp.queries.frozen_sums import chosen_totals
 from shopapp.queries.shop import the_shop
-from shopapp.queries.shown import Content, chosen_totals, grown_to, money_words, totals_map
+from shopapp.queries.shown import Content, grown_to, money_words, totals_map
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,8 @@ import pytest
 
 from shopapp.actions import quotes
 from shopapp.models import EngineMounting, Job, Person
-from shopapp.queries.quote_facts import engine_line, facts_of, rules_from, treatments_from
+from shopapp.queries.frozen_sums import rules_from, treatments_from
+from shopapp.queries.quote_facts import engine_line, facts_of
 from shopapp.queries.shop import rules_of, the_shop, treatments_at
 from shopapp.queries.shown import content_from_rows, revision_rows, stored_content
 from tests.factories import EngineFactory

@@ -10,8 +10,8 @@ import pytest
 from shopapp.actions import quotes
 from shopapp.documents.canonical import canonical, digest
 from shopapp.models import Customer, Payer, Person, QuoteOption, QuoteRevision, Shop, Way
+from shopapp.queries.frozen_sums import chosen_totals
 from shopapp.queries.shown import (
-    chosen_totals,
     content_from_rows,
     content_on_frozen_facts,
     days_words,

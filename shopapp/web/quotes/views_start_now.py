@@ -15,7 +15,7 @@ from shopapp import access
 from shopapp.actions import start_now as calls
 from shopapp.models import Job, PriceKind
 from shopapp.queries.answering import MaySay, Sums, sums_with, who_may_say
-from shopapp.queries.approvals import approved_option
+from shopapp.queries.approvals import approved_option, authorised
 from shopapp.queries.shop import the_shop
 from shopapp.web.quotes.forms_answers import StartNowForm, call_values
 from shopapp.web.shared.htmx import answer
@@ -91,5 +91,5 @@ def _page(job: Job, *, form: StartNowForm) -> StartNowPage:
         is_extra=agreed is not None,
         is_fixed=agreed is not None and job.price_kind == PriceKind.FIXED,
         people=who_may_say(job.work_order),
-        sums=sums_with(job.work_order, adds or Decimal(0), shop=the_shop()),
+        sums=sums_with(authorised(job.work_order).agreed_minor, adds or Decimal(0), shop=the_shop()),
     )
