@@ -181,7 +181,15 @@ def _quote_guards() -> tuple[Guard, ...]:
             event="UPDATE",
             when="OLD.state <> 'draft' AND ("
             + _same(
-                "shown", "shown_sha256", "sent_at", "tax_date", "valid_until_date", "revision", "quote_id"
+                "shown",
+                "shown_sha256",
+                "sent_at",
+                "tax_date",
+                "valid_until_date",
+                "revision",
+                "quote_id",
+                "discount_e4",
+                "discount_reason",
             )
             + " OR NEW.state = 'draft' OR (OLD.state <> 'sent' AND OLD.state <> NEW.state))",
             sentence="what a customer was shown never changes",

@@ -253,7 +253,18 @@ def test_draft_invoice_and_revision_may_go() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["shown", "shown_sha256", "sent_at", "tax_date", "valid_until_date", "revision", "quote_id", "state"],
+    [
+        "shown",
+        "shown_sha256",
+        "sent_at",
+        "tax_date",
+        "valid_until_date",
+        "revision",
+        "quote_id",
+        "state",
+        "discount_e4",
+        "discount_reason",
+    ],
 )
 def test_nothing_shown_of_a_sent_revision_changes(name: str) -> None:
     row = frozen(rows.QuoteRevision)
@@ -266,6 +277,8 @@ def test_nothing_shown_of_a_sent_revision_changes(name: str) -> None:
         "revision": 9_999,
         "quote_id": make(rows.Quote).pk,
         "state": "draft",
+        "discount_e4": 500,
+        "discount_reason": "other",
     }
 
     refusal = sentence(lambda: change(row, **{name: values[name]}))
