@@ -2,13 +2,22 @@
 
 from django.urls import path
 
-from shopapp.web.work_orders import views, views_holds, views_home, views_jobs, views_rows, views_settings
+from shopapp.web.work_orders import (
+    views,
+    views_holds,
+    views_home,
+    views_jobs,
+    views_papers,
+    views_rows,
+    views_settings,
+)
 
 app_name = "work_orders"
 urlpatterns = [
     path("", views.index, name="index"),
     path("signs/", views.signs, name="signs"),
     path("<int:pk>/", views.detail, name="detail"),
+    path("<int:pk>/paper/", views_papers.paper, name="paper"),
     path("<int:pk>/tell-customer/", views.tell_customer, name="tell_customer"),
     path("<int:pk>/hand-back/", views.hand_back, name="hand_back"),
     path("<int:pk>/calling-off/", views_home.calling_off, name="calling_off"),
