@@ -31,16 +31,16 @@ def open_work_order(window: Watched) -> None:
     page = window.page
     page.get_by_role("navigation").get_by_role("link", name="New arrival").click()
     page.get_by_label("Name", exact=True).fill("Halvard Osei")
-    page.get_by_label("Telephone").fill("604 555 0142")
+    page.get_by_label("Telephone", exact=True).fill("604 555 0142")
     page.get_by_label("What is it on?").fill("own trailer")
     page.get_by_label("Boat's name").fill("Kittiwake")
     page.get_by_label("Hull number").fill("XHI00417C5Z5")
+    # the number is odd in its eleventh place, which is remarked on and never blocks
+    expect(page.locator("#hull-remark")).to_contain_text("Z")
     page.get_by_label("Make of the engine").fill("Petrel Marine")
     page.get_by_label("Model of the engine").fill("P60")
     page.get_by_label("What is wrong, in the customer's words").fill("Gear oil looks milky")
     page.get_by_label("Tobiah Reyes").check()
-    # the number is odd in its eleventh place, which is remarked on and never blocks
-    expect(page.locator("#hull-remark")).to_contain_text("Z")
     window.check()
     window.picture("new-arrival")
     page.get_by_role("button", name="Open work order").click()

@@ -34,8 +34,8 @@ class PhoneField(LineField):
 
     widget = forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"})
 
-    def __init__(self) -> None:
-        super().__init__(label=_("Telephone"), max_length=40, required=False)
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=40, required=False, **kwargs)
 
 
 class StateFields(ShopForm):
@@ -77,9 +77,9 @@ class PeopleFields(ShopForm):
     """People beside the owner. Whoever pays is looked up among the known customers."""
 
     bringer_name = NameField(label=_("Brings it"))
-    bringer_phone = PhoneField()
+    bringer_phone = PhoneField(label=_("Telephone of who brings it"))
     approver_name = NameField(label=_("Says yes to the work"))
-    approver_phone = PhoneField()
+    approver_phone = PhoneField(label=_("Telephone of who says yes"))
     approver_up_to = NumberField(
         label=_("Up to, without tax"), decimals=3, least=Decimal(0), most=MOST_MONEY, required=False
     )
@@ -92,7 +92,7 @@ class PeopleFields(ShopForm):
     )
     payer_pk = forms.ChoiceField(label=_("Who is it that pays?"), required=False, widget=forms.RadioSelect)
     collector_name = NameField(label=_("Collects it"))
-    collector_phone = PhoneField()
+    collector_phone = PhoneField(label=_("Telephone of who collects it"))
     purchase_order = LineField(label=_("Their purchase order number"), max_length=60, required=False)
 
     def offer_payers(self, payers: Sequence[FoundCustomer]) -> None:
