@@ -58,6 +58,12 @@ COLUMNS = (
     "is_billed",
     "happened_at",
 )
+# what is asked of an agreed line beside its own columns
+OF_AGREED = {
+    "price_kind": F("option__choice__job__price_kind"),
+    "less_whole": F("option__choice__revision__discount_e4"),
+    "agreed_at": F("option__answers__approval__decided_at"),
+}
 BARGAINS = {
     PriceKind.FIXED: Bargain.FIXED,
     PriceKind.CEILING: Bargain.CEILING,
@@ -73,11 +79,15 @@ class Agreed:
     since: Mapping[int, datetime]
 
 
-def agreed_of(options: Options, *, shop: Shop) -> Agreed:
-    """What was agreed for each job: the customer's lines of the options in force; one query."""
+def agreed_of(options: Options, *, shop: Shop, lines: Iterable[QuoteLine] | None = None) -> Agreed:
+    """What was agreed for each job: the customer's lines of the options in force; one query.
+
+    None where somebody has read the ``lines`` of the visit already (``queries.visit_books``).
+    """
     jobs = {option.pk: job for job, chosen in options.items() for option in chosen}
     by_job: dict[int, list[Any]] = defaultdict(list)
-    for line in _agreed_lines(jobs):
+    known = _agreed_lines(jobs) if lines is None else [line for line in lines if line.option_id in jobs]
+    for line in known:
         by_job[jobs[line.option_id]].append(line)
     return Agreed(
         deals={
@@ -90,11 +100,7 @@ def agreed_of(options: Options, *, shop: Shop) -> Agreed:
 
 def _agreed_lines(options: Iterable[int]) -> "QuerySet[QuoteLine]":
     lines = QuoteLine.objects.filter(option__in=list(options)).defer("unit_cost_e4")
-    return lines.annotate(
-        price_kind=F("option__choice__job__price_kind"),
-        less_whole=F("option__choice__revision__discount_e4"),
-        agreed_at=F("option__answers__approval__decided_at"),
-    )
+    return lines.annotate(**OF_AGREED)
 
 
 def _sum(lines: Sequence[Any], *, shop: Shop) -> int:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import F, JSONField, OuterRef, QuerySet, Subquery, Value
+from django.db.models.fields.json import KeyTextTransform, KeyTransform
+from django.db.models.functions import Cast, NullIf
 
 from shopapp.calc.money import to_minor
 from shopapp.models import (
@@ -22,6 +24,10 @@ from shopapp.models import (
 )
 from shopapp.queries.frozen_sums import chosen_totals
 
+# what a signed intake says of the diagnosis fee: ``facts.fee_credit`` of what was shown, else nothing
+SHOWN_CREDIT = KeyTextTransform(
+    "fee_credit", KeyTransform("facts", Cast(NullIf("shown", Value("")), JSONField()))
+)
 # what is read of each job in each answer of a visit, all from the work order
 _REVISION = "quotes__revisions"
 _ANSWER = f"{_REVISION}__approval"
@@ -49,12 +55,16 @@ class Authorised:
 
     ``agreed_minor`` is the sum of the approvals in force, ``limit_minor`` what the signed intake allows
     before the first of them; ``is_limit_on_top`` when the paper says that the limit goes on after it.
+    ``fee_minor`` is the diagnosis fee of that intake, and ``fee_credit`` what it says of the fee: empty
+    where nothing was shown.
     """
 
     agreed_minor: int
     limit_minor: int
     is_limit_on_top: bool
     is_anything_agreed: bool
+    fee_minor: int = 0
+    fee_credit: str = ""
 
     @property
     def total_minor(self) -> int:
@@ -219,13 +229,18 @@ def authorised(work_order: WorkOrder) -> Authorised:
         work_order,
         limit_minor=Subquery(intake.values("spending_limit_minor")[:1]),
         is_limit_on_top=Subquery(intake.values("limit_comes_on_top")[:1]),
+        fee_minor=Subquery(intake.values("diagnosis_fee_minor")[:1]),
+        fee_credit=Subquery(intake.annotate(shown_credit=SHOWN_CREDIT).values("shown_credit")[:1]),
     )
+    terms = rows[0]
     agreed = _counted(row for row in rows if row["decision"] == Decision.APPROVED)
     return Authorised(
         agreed_minor=sum(one.without_tax_minor for one in agreed),
-        limit_minor=rows[0]["limit_minor"] or 0,
-        is_limit_on_top=bool(rows[0]["is_limit_on_top"]),
+        limit_minor=terms["limit_minor"] or 0,
+        is_limit_on_top=bool(terms["is_limit_on_top"]),
         is_anything_agreed=bool(agreed),
+        fee_minor=terms["fee_minor"] or 0,
+        fee_credit=terms["fee_credit"] or "",
     )
 
 

@@ -27,6 +27,7 @@ from shopapp.models import (
     TimeKind,
     Unit,
 )
+from shopapp.queries.agreed_rows import OF_AGREED
 
 WHOLE_SHARE = 10_000
 _NOTHING = Value("", output_field=CharField())
@@ -207,13 +208,13 @@ def tax_codes() -> dict[str, int]:
 def plan_lines(options: Collection[int], *, jobs: Collection[int]) -> list[QuoteLine]:
     """The customer's lines of these options, and every line that a row of these jobs names; one query.
 
-    Each knows as ``is_billed`` whether an issued bill has it.
+    Each knows as ``is_billed`` whether an issued bill has it, and what ``queries.agreed_rows`` asks.
     """
     claims = BilledSource.objects.filter(plan_line=OuterRef("pk"), line__invoice__issued_at__isnull=False)
     named = Q(option__choice__job__in=jobs, option__choice__revision__approval__isnull=False)
     rows = QuoteLine.objects.filter(Q(option__in=options) | named).defer("unit_cost_e4")
     return list(
-        rows.annotate(is_billed=Exists(claims))
+        rows.annotate(is_billed=Exists(claims), **OF_AGREED)
         .select_related("option__choice__revision")
         .order_by("option__choice__position", "option__choice_id", "option_id", "position")
     )

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import QuerySet, Sum
-
 from shopapp.calc.billing import most_billable
 from shopapp.calc.money import from_minor, to_minor
-from shopapp.models import Invoice, InvoiceLine, WorkOrder
+from shopapp.models import Invoice, WorkOrder
 from shopapp.queries.approvals import authorised
-from shopapp.queries.proposals import FEE_ORIGINS, billed_on, overridden
+from shopapp.queries.billed_rows import billed_rows
+from shopapp.queries.proposals import FEE_ORIGINS
 from shopapp.queries.shop import rules_of, the_shop
+from shopapp.queries.visit_books import VisitBooks
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,27 +31,23 @@ class Limit:
         return self.billed_minor - self.most_minor
 
 
-def limit_of(invoice: Invoice, *, work_order: WorkOrder) -> Limit:
-    """The standing of a draft, together with what issued invoices billed before; seven queries."""
-    shop = the_shop()
-    rules, agreed = rules_of(shop), authorised(work_order).total_minor
+def limit_of(invoice: Invoice, *, work_order: WorkOrder, books: VisitBooks | None = None) -> Limit:
+    """The standing of a draft, together with what issued invoices billed before; three queries.
+
+    None with the ``books`` of the visit and this draft.
+    """
+    shop = books.shop if books is not None else the_shop()
+    agreed = (books.may if books is not None else authorised(work_order)).total_minor
+    rows = books.billed if books is not None else billed_rows(work_order, draft=invoice)
     most = most_billable(
         from_minor(agreed, currency=shop.currency),
         share_over=Decimal(shop.over_agreed_e4) / 10_000,
-        rules=rules,
+        rules=rules_of(shop),
     )
-    before = billed_on(work_order)
-    discounts = before.order_by().values("invoice").distinct().values("invoice__discount_minor", "invoice")
-    earlier = _counted(before) - sum(row["invoice__discount_minor"] for row in discounts)
-    mine = _counted(InvoiceLine.objects.filter(invoice=invoice)) - invoice.discount_minor
+    discounts = {row.invoice_pk: row.discount_minor for row in rows}
+    counted = [row for row in rows if row.origin not in FEE_ORIGINS and not row.is_by_owner]
     return Limit(
         agreed_minor=agreed,
         most_minor=to_minor(most, currency=shop.currency),
-        billed_minor=earlier + mine,
+        billed_minor=sum(row.amount_minor for row in counted) - sum(discounts.values()),
     )
-
-
-def _counted(lines: "QuerySet[InvoiceLine]") -> int:
-    by_owner = lines.filter(overridden()).values("pk")
-    counted = lines.exclude(origin__in=FEE_ORIGINS).exclude(pk__in=by_owner)
-    return counted.order_by().aggregate(sum=Sum("amount_minor"))["sum"] or 0

@@ -1,39 +1,25 @@
 """What is not on a draft and why, and how the draft stands to what was agreed: looked at before issuing."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
-from django.db.models import F, Model, Value
 from django.utils.translation import gettext as _
 
 from shopapp import access
 from shopapp.calc.billing import Source
 from shopapp.models import (
-    FeeEntry,
-    FluidEntry,
     Invoice,
     Job,
     Outcome,
-    PartUsed,
     Person,
-    SubletEntry,
-    TimeEntry,
-    TimeKind,
 )
 from shopapp.queries.bill_limits import limit_of
 from shopapp.queries.invoices import buyer_words
+from shopapp.queries.open_points import OpenPoints, open_points
 from shopapp.queries.over_agreed import OverAgreed, over_agreed
 from shopapp.queries.proposals import FEE_SOURCES, Proposal, proposals
-from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
-
-_BOOKS: tuple[tuple[str, type[Model], str], ...] = (
-    ("part_used", PartUsed, "description"),
-    ("time_entry", TimeEntry, "kind"),
-    ("fluid_entry", FluidEntry, "product"),
-    ("sublet_entry", SubletEntry, "description"),
-    ("fee_entry", FeeEntry, "description"),
-)
+from shopapp.queries.visit_books import VisitBooks, books_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,6 +43,15 @@ class HeldLine:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OpenLine:
+    """Where plan and actual book do not meet; ``amount`` says how much of how much, if that is the matter."""
+
+    job: str
+    description: str
+    amount: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class CheckPage:
     """A draft before it is issued."""
 
@@ -67,6 +62,8 @@ class CheckPage:
     work_order: str
     left_out: tuple[LeftOut, ...]
     held: tuple[HeldLine, ...]
+    not_logged: tuple[OpenLine, ...]
+    not_planned: tuple[OpenLine, ...]
     has_changed: bool
     open_jobs: tuple[str, ...]
     agreed: str
@@ -77,16 +74,18 @@ class CheckPage:
     total: str
 
 
-def check_page(draft: Invoice, *, on_it: Collection[Source], viewer: Person) -> CheckPage | None:
-    """The page of a draft that bills these rows; None for a sale over the counter. Bounded queries."""
+def check_page(draft: Invoice, *, viewer: Person) -> CheckPage | None:
+    """The page of a draft; None for a sale over the counter. Twelve queries, however much there is."""
     work_order = draft.work_order
     if work_order is None:
         return None
-    texts, weighed = texts_of(the_shop()), over_agreed(work_order)
-    jobs = {job.pk: job for job in Job.objects.filter(work_order=work_order)}
-    found = proposals(work_order, held=frozenset(row.key for row in weighed.held))
-    limit = limit_of(draft, work_order=work_order)
-    is_over = limit.over_minor > 0
+    books = books_of(work_order, draft=draft)
+    texts, weighed = texts_of(books.shop), over_agreed(work_order, books=books)
+    jobs = {job.pk: job for job in books.jobs}
+    found = proposals(work_order, held=frozenset(row.key for row in weighed.held), books=books)
+    limit = limit_of(draft, work_order=work_order, books=books)
+    points = open_points(books.jobs, options=books.options)
+    on_it, is_over = _on(books), limit.over_minor > 0
     return CheckPage(
         pk=draft.pk,
         version=draft.version,
@@ -96,7 +95,9 @@ def check_page(draft: Invoice, *, on_it: Collection[Source], viewer: Person) -> 
         left_out=tuple(
             _left_out(line, jobs=jobs, texts=texts) for line in found.lines if _is_left(line, on_it=on_it)
         ),
-        held=_held(weighed, jobs=jobs, texts=texts),
+        held=_held(weighed, points=points, jobs=jobs, texts=texts),
+        not_logged=_not_logged(points, jobs=jobs),
+        not_planned=_not_planned(points, books=books, jobs=jobs),
         has_changed=found.sha256 != draft.proposed_sha256,
         open_jobs=tuple(job_words(job) for job in jobs.values() if job.outcome == Outcome.OPEN),
         agreed=texts.money(limit.agreed_minor),
@@ -140,8 +141,40 @@ def _left_out(line: Proposal, *, jobs: dict[int, Job], texts: ShopTexts) -> Left
     )
 
 
-def _held(weighed: OverAgreed, *, jobs: dict[int, Job], texts: ShopTexts) -> tuple[HeldLine, ...]:
-    words = _words([row.key for row in weighed.held]) if weighed.held else {}
+def _on(books: VisitBooks) -> frozenset[Source]:
+    """The rows that the draft bills; the fee is no row of a book, and has a name instead."""
+    claims = {source for row in books.drafted for source in row.claims}
+    return frozenset(claims | {FEE_SOURCES[row.origin] for row in books.drafted if row.origin in FEE_SOURCES})
+
+
+def _not_logged(points: OpenPoints, *, jobs: Mapping[int, Job]) -> tuple[OpenLine, ...]:
+    """Planned for work that is done, and not all of it logged: left away, or left off the book."""
+    return tuple(
+        OpenLine(
+            job=job_words(jobs[line.job_pk]),
+            description=line.description,
+            amount=_("%(used)s of %(quantity)s %(unit)s")
+            % {"used": f"{line.used:f}", "quantity": f"{line.quantity:f}", "unit": line.unit},
+        )
+        for line in points.not_logged
+        if jobs[line.job_pk].outcome == Outcome.DONE
+    )
+
+
+def _not_planned(points: OpenPoints, *, books: VisitBooks, jobs: Mapping[int, Job]) -> tuple[OpenLine, ...]:
+    """Logged on a job with a plan, but on none of its lines, and on no issued bill."""
+    billed = {source for row in books.issued for source in row.claims}
+    return tuple(
+        OpenLine(job=job_words(jobs[row.job_pk]), description=row.words, amount="")
+        for row in points.not_planned
+        if row.job_pk in books.options and row.key not in billed
+    )
+
+
+def _held(
+    weighed: OverAgreed, *, points: OpenPoints, jobs: Mapping[int, Job], texts: ShopTexts
+) -> tuple[HeldLine, ...]:
+    words = {row.key: row.words for row in points.rows}
     return tuple(
         HeldLine(
             job=job_words(jobs[row.job_pk]),
@@ -151,23 +184,3 @@ def _held(weighed: OverAgreed, *, jobs: dict[int, Job], texts: ShopTexts) -> tup
         )
         for row in weighed.held
     )
-
-
-def _words(keys: Sequence[Source]) -> dict[Source, str]:
-    """What rows of the actual book are called. One query."""
-    books = [
-        model._default_manager.filter(pk__in=[key for book, key in keys if book == name])
-        .annotate(book=Value(name), what=F(column))
-        .values_list("book", "pk", "what")
-        for name, model, column in _BOOKS
-    ]
-    rows = books[0].union(*books[1:], all=True)
-    return {
-        (book, pk): str(TimeKind(what).label) if book == "time_entry" else what for book, pk, what in rows
-    }
-
-
-def fee_source(origin: str) -> frozenset[Source]:
-    """What stands for the diagnosis fee or its credit, if the line is one."""
-    found = FEE_SOURCES.get(origin)
-    return frozenset([found]) if found is not None else frozenset()

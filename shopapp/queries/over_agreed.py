@@ -30,6 +30,7 @@ from shopapp.queries.agreed_rows import Agreed, agreed_of, pieces_of
 from shopapp.queries.approvals import Options, approved_options, authorised
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
+from shopapp.queries.visit_books import VisitBooks
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,14 +77,18 @@ class Beyond:
     by_owner: str
 
 
-def over_agreed(work_order: WorkOrder, *, options: Options | None = None) -> OverAgreed:
+def over_agreed(
+    work_order: WorkOrder, *, options: Options | None = None, books: VisitBooks | None = None
+) -> OverAgreed:
     """Weigh all that the customer of a visit would pay against what they agreed to; five queries.
 
-    ``options`` are those in force for its jobs, where somebody has read them already (one query less).
-    Struck rows count nowhere, rows that the shop or the maker pays are not the customer's.
+    ``options`` are those in force for its jobs, where somebody has read them already (one query less); with
+    the ``books`` of the visit one query is left. Struck rows count nowhere, rows that the shop or the
+    maker pays are not the customer's.
     """
-    shop, may = the_shop(), authorised(work_order)
-    agreed = agreed_of(options_of(work_order) if options is None else options, shop=shop)
+    shop, may = (books.shop, books.may) if books is not None else (the_shop(), authorised(work_order))
+    known, lines = (books.options, books.lines) if books is not None else (options, None)
+    agreed = agreed_of(options_of(work_order) if known is None else known, shop=shop, lines=lines)
     limit = allowed(may.total_minor, over_e4=shop.over_agreed_e4)
     weighed = _weighed(work_order, agreed=agreed, limit=limit, shop=shop)
     fixed = sum(deal.agreed for deal in agreed.deals.values() if deal.bargain == Bargain.FIXED)

@@ -1,13 +1,12 @@
 """What may be billed on a visit now: proposed lines by job, and what is kept off the bill."""
 
 import hashlib
-from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 
 from shopapp.calc.billing import (
@@ -25,10 +24,7 @@ from shopapp.calc.money import from_minor, to_minor
 from shopapp.calc.totals import Rules
 from shopapp.models import (
     DECLINED_OUTCOMES,
-    SOURCES,
     FeeCredit,
-    Intake,
-    InvoiceKind,
     InvoiceLine,
     Job,
     LineKind,
@@ -38,12 +34,10 @@ from shopapp.models import (
     PriceKind,
     QuoteLine,
     QuoteOption,
-    Shop,
     Unit,
     Way,
     WorkOrder,
 )
-from shopapp.queries.approvals import approved_options, signed_intake
 from shopapp.queries.bill_books import (
     Choices,
     Logged,
@@ -51,11 +45,11 @@ from shopapp.queries.bill_books import (
     clocked,
     logged_rows,
     marked,
-    plan_lines,
     tax_codes,
     with_offs,
 )
-from shopapp.queries.shop import rules_of, the_shop
+from shopapp.queries.shop import rules_of
+from shopapp.queries.visit_books import VisitBooks, books_of
 
 PRICES = {
     PriceKind.FIXED: Agreed.FIXED,
@@ -116,7 +110,6 @@ class Proposals:
 class _Visit:
     """What the books of a visit hold, read once."""
 
-    shop: Shop
     rules: Rules
     taxes: Mapping[str, int]
     options: Mapping[int, tuple[QuoteOption, ...]]
@@ -125,44 +118,34 @@ class _Visit:
     logged: Mapping[int, list[Logged]]
     billed: Mapping[int | None, int]
     fees: Collection[str]
-    intake: Intake | None
+    fee_minor: int
+    fee_credit: str
 
 
-def proposals(work_order: WorkOrder, *, held: Collection[Source], choices: Choices = NO_CHOICES) -> Proposals:
+def proposals(
+    work_order: WorkOrder,
+    *,
+    held: Collection[Source],
+    choices: Choices = NO_CHOICES,
+    books: VisitBooks | None = None,
+) -> Proposals:
     """What may be billed now, with a person's choices worked in; eight queries.
 
     ``held`` are the rows that may not be billed yet (``queries.over_agreed``). The jobs that have ended
-    count, each by its price kind; see ``calc.billing``.
+    count, each by its price kind; see ``calc.billing``. With the ``books`` of the visit two
+    queries are left.
     """
-    jobs = list(ended_jobs(work_order))
-    visit = _read(work_order, jobs)
+    known = books if books is not None else books_of(work_order)
+    jobs = ended_jobs(known.jobs)
+    visit = _read(jobs, books=known)
     lines = [line for job in jobs for line in _job_lines(job, visit=visit, held=held, choices=choices)]
     fees = _fee_lines(jobs, visit=visit, left_out=choices.left_out)
     return Proposals(lines=(*lines, *fees), job_pks=tuple(job.pk for job in jobs))
 
 
-def ended_jobs(work_order: WorkOrder) -> "QuerySet[Job]":
+def ended_jobs(jobs: Iterable[Job]) -> list[Job]:
     """Jobs that nothing sends back to the bench: proved, declined, without a fault, or put off."""
-    return Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.OPEN).order_by("position")
-
-
-def billed_on(work_order: WorkOrder) -> "QuerySet[InvoiceLine]":
-    """The lines of the issued invoices of a visit that are not credited."""
-    return InvoiceLine.objects.filter(
-        invoice__work_order=work_order,
-        invoice__kind=InvoiceKind.INVOICE,
-        invoice__issued_at__isnull=False,
-        invoice__credit_note__isnull=True,
-    )
-
-
-def overridden() -> Q:
-    """Lines that bill a row which the owner bills although nobody agreed to it."""
-    found = Q()
-    for name in SOURCES:
-        if name != "plan_line":
-            found |= Q(**{f"sources__{name}__override_by__isnull": False})
-    return found
+    return [job for job in jobs if job.outcome != Outcome.OPEN]
 
 
 def is_plan_owed(job: Job, options: Sequence[QuoteOption]) -> bool:
@@ -173,21 +156,24 @@ def is_plan_owed(job: Job, options: Sequence[QuoteOption]) -> bool:
     return is_left and job.outcome in DECLINED_OUTCOMES
 
 
-def _read(work_order: WorkOrder, jobs: Sequence[Job]) -> _Visit:
-    shop, taxes, options = the_shop(), tax_codes(), approved_options(jobs)
+def _read(jobs: Sequence[Job], *, books: VisitBooks) -> _Visit:
+    """The rest of the books of the jobs that have ended; two queries."""
+    shop, taxes = books.shop, tax_codes()
+    options = {job.pk: books.options[job.pk] for job in jobs if job.pk in books.options}
     keys = {option.pk for chosen in options.values() for option in chosen}
-    lines = plan_lines(keys, jobs=[job.pk for job in jobs])
+    pks = {job.pk for job in jobs}
+    lines = [line for line in books.lines if line.option.choice.job_id in pks]
     plan = {line.pk: line for line in lines}
     agreed = [line for line in lines if line.option_id in keys and line.payer == Payer.CUSTOMER]
     logged = defaultdict(list)
     for row in logged_rows(jobs, plan=plan, taxes=taxes):
         logged[row.job_pk].append(row)
-    rules, billed = rules_of(shop), _billed(work_order)
-    sums: dict[int | None, int] = defaultdict(int)
-    for key, _origin, amount in billed:
-        sums[key] += amount
+    # what the owner bills on their own word counts apart
+    billed = [row for row in books.issued if not row.is_by_owner]
+    rules, sums = rules_of(shop), Counter[int | None]()
+    for line in billed:
+        sums[line.job_pk] += line.amount_minor
     return _Visit(
-        shop=shop,
         rules=rules,
         taxes=taxes,
         options=options,
@@ -195,16 +181,10 @@ def _read(work_order: WorkOrder, jobs: Sequence[Job]) -> _Visit:
         items=with_offs(agreed, rules=rules),
         logged=logged,
         billed=sums,
-        fees={origin for _job, origin, _sum in billed if origin in FEE_ORIGINS},
-        intake=signed_intake(work_order),
+        fees={row.origin for row in billed if row.origin in FEE_ORIGINS},
+        fee_minor=books.may.fee_minor,
+        fee_credit=books.may.fee_credit or shop.fee_credit,
     )
-
-
-def _billed(work_order: WorkOrder) -> list[tuple[int | None, str, int]]:
-    """Job, origin and sum of what issued bills have; what the owner bills on their own word left away."""
-    by_owner = billed_on(work_order).filter(overridden()).values("pk")
-    lines = billed_on(work_order).exclude(pk__in=by_owner)
-    return list(lines.order_by().values_list("job", "origin").annotate(sum=Sum("amount_minor")))
 
 
 def _job_lines(job: Job, *, visit: _Visit, held: Collection[Source], choices: Choices) -> list[Proposal]:
@@ -252,7 +232,7 @@ def _books(job: Job, *, visit: _Visit, held: Collection[Source], choices: Choice
 
 
 def _may_bill(row: Logged, *, visit: _Visit, held: Collection[Source], choices: Choices) -> bool:
-    is_in_fee = row.is_diagnosis and row.plan_line_pk is None and _has_fee(visit)
+    is_in_fee = row.is_diagnosis and row.plan_line_pk is None and visit.fee_minor > 0
     return row.source not in held and row.source not in choices.left_out and not is_in_fee
 
 
@@ -271,16 +251,12 @@ def _off_words(options: Sequence[QuoteOption], *, visit: _Visit) -> str:
     return (_("Discount: %s") % reason)[:200]
 
 
-def _has_fee(visit: _Visit) -> bool:
-    return visit.intake is not None and visit.intake.diagnosis_fee_minor > 0
-
-
 def _fee_lines(jobs: Sequence[Job], *, visit: _Visit, left_out: Collection[Source]) -> list[Proposal]:
     """The diagnosis fee of the signed intake, once a visit, and its credit once a repair went ahead.
 
     What was never charged is not credited.
     """
-    if visit.intake is None or not visit.intake.diagnosis_fee_minor or not jobs:
+    if not visit.fee_minor or not jobs:
         return []
     lines = []
     is_billed = LineOrigin.DIAGNOSIS_FEE in visit.fees
@@ -294,7 +270,7 @@ def _fee_lines(jobs: Sequence[Job], *, visit: _Visit, left_out: Collection[Sourc
 
 
 def _goes_ahead(jobs: Sequence[Job], *, visit: _Visit) -> bool:
-    if visit.shop.fee_credit != FeeCredit.GOES_AHEAD:
+    if visit.fee_credit != FeeCredit.GOES_AHEAD:
         return False
     return any(
         job.outcome == Outcome.DONE and any(one.way != Way.LEAVE for one in visit.options.get(job.pk, ()))
@@ -303,7 +279,6 @@ def _goes_ahead(jobs: Sequence[Job], *, visit: _Visit) -> bool:
 
 
 def _fee_line(origin: LineOrigin, words: str, *, visit: _Visit) -> Proposal:
-    fee_minor = visit.intake.diagnosis_fee_minor if visit.intake is not None else 0
     sign = -1 if origin == LineOrigin.FEE_CREDIT else 1
     item = Item(
         sources=(FEE_SOURCES[origin],),
@@ -311,10 +286,10 @@ def _fee_line(origin: LineOrigin, words: str, *, visit: _Visit) -> Proposal:
         description=words,
         quantity=Decimal(sign),
         unit=Unit.EACH,
-        unit_price=from_minor(fee_minor, currency=visit.rules.currency),
+        unit_price=from_minor(visit.fee_minor, currency=visit.rules.currency),
         tax=visit.taxes[LineKind.FEE],
     )
-    return Proposal(job_pk=None, origin=origin, item=item, amount_minor=sign * fee_minor)
+    return Proposal(job_pk=None, origin=origin, item=item, amount_minor=sign * visit.fee_minor)
 
 
 def line_of(proposal: Proposal) -> InvoiceLine:

@@ -31,7 +31,7 @@ from shopapp.models import (
     Way,
     WorkOrder,
 )
-from shopapp.queries.approvals import in_force
+from shopapp.queries.approvals import SHOWN_CREDIT, in_force
 from shopapp.queries.engines import engine_words
 from shopapp.queries.shop import local_day, treatments_at
 from shopapp.queries.vessels import boat_line
@@ -112,14 +112,15 @@ def _has_own_parts(revision: QuoteRevision) -> bool:
 
 
 def _diagnosis_fee(work_order: WorkOrder, *, shop: Shop, at: datetime) -> Facts | None:
-    """The fee of the terms that were signed last before ``at``, and the shop's rule for it. One query."""
+    """The fee of the terms that were signed last before ``at``, and what they say of it. One query."""
     intakes = Intake.objects.filter(work_order=work_order, signed_at__lte=at)
-    minor = intakes.order_by("-signed_at", "-pk").values_list("diagnosis_fee_minor", flat=True).first()
+    terms = intakes.order_by("-signed_at", "-pk").annotate(credit=SHOWN_CREDIT)
+    minor, signed_credit = terms.values_list("diagnosis_fee_minor", "credit").first() or (0, "")
     if not minor:
         return None
     amount = from_minor(minor, currency=shop.currency)
     shown = format_money(amount, currency=shop.currency, locale=shop.locale)
-    credit = FeeCredit(shop.fee_credit)
+    credit = FeeCredit(signed_credit or shop.fee_credit)
     return {
         "amount": f"{amount:f}",
         "credit": credit.value,

@@ -18,8 +18,9 @@ from shopapp.calc.errors import BadInput
 from shopapp.documents.canonical import digest
 from shopapp.documents.intakes import verified_intake
 from shopapp.documents.quotes import NotAsShown
-from shopapp.models import Activity, CustomerLink, Intake, Job, Person, Stage, WorkOrder
+from shopapp.models import Activity, CustomerLink, Intake, Job, Person, Shop, Stage, WorkOrder
 from shopapp.queries.approvals import authorised
+from shopapp.queries.intakes import stored_content
 from shopapp.triggers import apply_triggers, remove_triggers
 from tests.factories import WorkOrderFactory
 from tests.factories.intakes import opened, seen, signed, unsigned
@@ -324,3 +325,13 @@ def test_terms_of_a_visit_without_any_begin(ilse: Person, by: By) -> None:
     begun = write_terms(order.pk, TERMS, version=0, by=by(ilse))
 
     assert (begun.work_order, begun.signed_at, Activity.objects.get().verb) == (order, None, "begin terms")
+
+
+def test_fee_is_credited_as_it_was_signed_whatever_the_shop_does_since(ilse: Person, now: datetime) -> None:
+    intake = signed(unsigned(at=now), ilse, at=now)
+    shown = stored_content(intake)["facts"]["fee_credit"]
+
+    Shop.objects.update(fee_credit="never")
+
+    may = authorised(intake.work_order)
+    assert (shown, may.fee_credit, may.fee_minor) == ("goes_ahead", "goes_ahead", 8_000)

@@ -11,12 +11,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp import access
-from shopapp.actions import bill_sums, invoice_drafts, invoices
+from shopapp.actions import invoice_drafts, invoices
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_e4
 from shopapp.context import display
 from shopapp.models import Invoice, InvoiceLine, Payer
-from shopapp.queries.invoice_checks import check_page, fee_source, rows_from
+from shopapp.queries.invoice_checks import check_page, rows_from
 from shopapp.web.invoices.form_pages import FormPage
 from shopapp.web.invoices.forms import BeyondForm, DraftForm, FeeForm, LineForm
 from shopapp.web.shared.edits import sent_edit
@@ -177,10 +177,7 @@ def _form_answer(
 
 def _check(request: StaffRequest, pk: int, *, form: BeyondForm | None) -> HttpResponse:
     draft: Invoice = find_row(DRAFTS.select_related("work_order", "customer"), pk=pk)
-    on_it = {source for some in bill_sums.claims_of(draft).values() for source in some}
-    for origin in draft.lines.values_list("origin", flat=True):
-        on_it |= fee_source(origin)
-    page = check_page(draft, on_it=on_it, viewer=request.user)
+    page = check_page(draft, viewer=request.user)
     shown = form or BeyondForm(initial=_version_of(draft))
     return render(
         request, "invoices/check.html", {"page": page, "form": shown}, status=200 if form is None else 422

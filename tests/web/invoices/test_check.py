@@ -3,11 +3,15 @@
 from collections.abc import Callable
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from shopapp.actions.actor import Actor
-from shopapp.models import Invoice, Person
-from tests.factories.invoices import Planned, drafted, finished_job
+from shopapp.actions.invoices import draft_invoice
+from shopapp.models import Intake, Invoice, Job, Person, PriceKind, Stage
+from tests.factories import WorkOrderFactory
+from tests.factories.invoices import DECIDED_AT, Planned, drafted, finished_job
 from tests.web.pages import fresh_key
 
 SignedIn = Callable[[Person], Client]
@@ -49,3 +53,60 @@ def test_issued_invoice_has_no_draft_pages(
 
     pages = [f"/invoices/{draft.pk}/{name}/" for name in ("check", "edit", "add-fee")]
     assert [client.get(page).status_code for page in (*pages, f"/invoices/line/{line.pk}/")] == [404] * 4
+
+
+def logged(job: Job, what: str, *, by: Actor, planned: bool = False) -> None:
+    """A part of 5.00, on the first planned line or on none."""
+    job.partuseds.create(
+        description=what,
+        quantity_milli=1_000,
+        unit_price_e4=50_000,
+        plan_line=job.choices.get().options.get().lines.first() if planned else None,
+        logged_by=by.person,
+        happened_at=by.at,
+        recorded_at=by.at,
+    )
+
+
+def test_where_plan_and_book_do_not_meet_is_shown(
+    ilse: Person, tobiah: Person, by: ByPerson, signed_in: SignedIn
+) -> None:
+    job = finished_job([Planned(description="Impeller"), LABOUR], price_kind=PriceKind.CEILING)
+    logged(job, "Impeller", by=by(tobiah), planned=True)
+    logged(job, "Hose clamp", by=by(tobiah))
+    draft = draft_invoice(job.work_order_id, by=by(ilse))
+
+    page = signed_in(ilse).get(f"/invoices/{draft.pk}/check/").context["page"]
+
+    assert [(row.description, row.amount) for row in page.not_logged] == [("Fit it", "0.00 of 1.000 h")]
+    assert [row.description for row in page.not_planned] == ["Hose clamp"]
+
+
+@pytest.mark.parametrize("jobs", [1, 5])
+def test_check_takes_fifteen_queries(
+    ilse: Person, tobiah: Person, by: ByPerson, signed_in: SignedIn, jobs: int
+) -> None:
+    visit = WorkOrderFactory.create(stage=Stage.READY)
+    Intake.objects.create(
+        work_order=visit,
+        diagnosis_fee_minor=8_000,
+        created_at=DECIDED_AT,
+        signed_at=DECIDED_AT,
+        signed_how="paper",
+        signed_name="Aud Nilsen",
+        shown_sha256="0" * 64,
+        signed_sha256="0" * 64,
+    )
+    for place in range(jobs):
+        kind = (PriceKind.CEILING, PriceKind.FIXED, PriceKind.TIME_AND_MATERIAL)[place % 3]
+        job = finished_job([Planned(), LABOUR], work_order=visit, price_kind=kind)
+        for number in range(jobs):
+            logged(job, f"Clamp {number}", by=by(tobiah))
+            logged(job, f"Set {number}", by=by(tobiah), planned=True)
+    draft = draft_invoice(visit.pk, by=by(ilse))
+    client = signed_in(ilse)
+
+    with CaptureQueriesContext(connection) as taken:
+        answer = client.get(f"/invoices/{draft.pk}/check/")
+
+    assert (answer.status_code, len(taken)) == (200, 15)
