@@ -28,6 +28,11 @@ def may_set_terms(person: Person) -> bool:
     return person.is_owner
 
 
+def may_watch_doors(person: Person) -> bool:
+    """From where somebody tries to guess customers' links."""
+    return person.is_owner
+
+
 def is_staff_member(person: Person) -> bool:
     """Anyone with a role in the shop."""
     return person.is_front_desk or person.is_technician or person.is_owner

@@ -21,6 +21,7 @@ ROLES = {
         (access.may_price, {"front desk", "owner"}),
         (access.may_log_work, {"front desk", "technician", "owner"}),
         (access.may_see_costs, {"owner"}),
+        (access.may_watch_doors, {"owner"}),
         (access.is_staff_member, {"front desk", "technician", "owner"}),
     ],
 )

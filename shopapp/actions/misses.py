@@ -9,7 +9,7 @@ from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.locks import locked
 from shopapp.models import MissCount
-from shopapp.queries.misses import MOST_MISSES, WITHIN, is_guessing, place_of
+from shopapp.queries.misses import MANY, MOST_MISSES, WITHIN, is_guessing, place_of
 
 # somebody who goes on guessing is told of once, until a day has been quiet
 QUIET = timedelta(days=1)
@@ -45,5 +45,5 @@ def _counted(address: str, *, by: Actor) -> bool:
     row.save(update_fields=["since_at", "misses", "is_told"])
     if is_news:
         facts: Payload = {"address": place, "misses": row.misses}
-        activity.record([Entry(verb="many wrong links", record=row, facts=facts)], by=by)
+        activity.record([Entry(verb=MANY, record=row, facts=facts)], by=by)
     return False

@@ -9,9 +9,13 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shopapp.calc.money import from_minor
 from shopapp.models import (
+    SPOKEN,
+    AnswerHow,
+    Approval,
     ApprovedChoice,
     Decision,
     QuoteOption,
@@ -23,14 +27,22 @@ from shopapp.models import (
 from shopapp.queries.invoices import unbilled_lines
 from shopapp.queries.next_steps import Offer
 
+GIVEN: Mapping[str, Any] = {
+    AnswerHow.SIGNED_HERE: gettext_lazy("Signed here"),
+    AnswerHow.LINK: gettext_lazy("Signed by link, on their own phone"),
+    AnswerHow.PHONE: gettext_lazy("Told by telephone to %(name)s"),
+    AnswerHow.EMAIL: gettext_lazy("Told by email to %(name)s"),
+}
+
 
 @dataclass(frozen=True, kw_only=True)
 class Agreed:
-    """A customer's answer to a quote: who, when, and what for each job."""
+    """A customer's answer to a quote: how it was given, who, when, and what for each job."""
 
     quote: str
     revision: int
     is_approved: bool
+    given: str
     signed_name: str
     decided_at: datetime
     reason: str
@@ -112,7 +124,8 @@ class Quotes:
 
 def quotes_of(work_order: WorkOrder) -> Quotes:
     """Revisions and answers of a visit; two queries. What was shown and drawn is long and is not fetched."""
-    rows = QuoteRevision.objects.filter(quote__work_order=work_order).select_related("quote", "approval")
+    rows = QuoteRevision.objects.filter(quote__work_order=work_order)
+    rows = rows.select_related("quote", "approval__recorded_by")
     revisions = tuple(rows.defer("shown", "approval__strokes").order_by("-quote_id", "-revision"))
     return Quotes(revisions=revisions, choices=_choices(revisions))
 
@@ -134,6 +147,7 @@ def _answer(one: QuoteRevision, chosen: Sequence[ApprovedChoice], *, currency: s
         "quote": one.quote.number,
         "revision": one.revision,
         "is_approved": approval.decision == Decision.APPROVED,
+        "given": _given(approval),
         "signed_name": approval.signed_name,
         "decided_at": approval.decided_at,
         "reason": approval.reason,
@@ -146,6 +160,14 @@ def _answer(one: QuoteRevision, chosen: Sequence[ApprovedChoice], *, currency: s
         without_tax=from_minor(approval.without_tax_minor, currency=currency),
         with_tax=from_minor(approval.with_tax_minor, currency=currency),
     )
+
+
+def _given(approval: Approval) -> str:
+    """How the answer came; where nobody signed, also who of the shop heard it."""
+    if approval.how not in SPOKEN:
+        return str(GIVEN[approval.how])
+    writer = approval.recorded_by.name if approval.recorded_by is not None else ""
+    return str(GIVEN[approval.how]) % {"name": writer}
 
 
 def _choice(choice: ApprovedChoice) -> str:

@@ -1,13 +1,27 @@
 """From where too many links that lead nowhere were tried of late."""
 
 import ipaddress
+import json
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from shopapp.models import MissCount
+from shopapp.models import Activity, MissCount
 
 # a customer mistypes a link a few times; whoever tries more is guessing
 MOST_MISSES = 30
 WITHIN = timedelta(minutes=10)
+# how such a place is told of in the activity chain
+MANY = "many wrong links"
+LATELY = timedelta(days=7)
+MOST_TOLD = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Guesser:
+    """A place from which many links that lead nowhere were tried; no place once its facts are erased."""
+
+    place: str
+    tried_at: datetime
 
 
 def is_guessing(address: str, *, at: datetime) -> bool:
@@ -29,3 +43,13 @@ def place_of(address: str) -> str:
     if ip.ipv4_mapped is not None:
         return str(ip.ipv4_mapped)
     return str(ipaddress.ip_network((int(ip), 64), strict=False))
+
+
+def guessers(*, at: datetime) -> tuple[Guesser, ...]:
+    """Where links were guessed from in the last days, newest first. One query."""
+    rows = Activity.objects.filter(actor="system", verb=MANY, happened_at__gt=at - LATELY).order_by("-seq")
+    told = rows.values_list("payload", "happened_at")[:MOST_TOLD]
+    return tuple(
+        Guesser(place=json.loads(payload)["address"] if payload else "", tried_at=tried_at)
+        for payload, tried_at in told
+    )

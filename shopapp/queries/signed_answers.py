@@ -11,7 +11,7 @@ from babel.dates import format_datetime
 from django.utils.translation import gettext as _
 
 from shopapp.calc.money import from_minor
-from shopapp.models import SPOKEN, AnswerHow, Approval, Decision, QuoteRevision
+from shopapp.models import SPOKEN, AnswerHow, Approval, CustomerLink, Decision, LinkPurpose, QuoteRevision
 from shopapp.queries.frozen_sums import chosen_totals
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shown import Content, grown_to, money_words, totals_map
@@ -55,7 +55,7 @@ class SignedAnswer:
 
 
 def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
-    """The answer, with the totals over exactly the chosen lines; four queries at most."""
+    """The answer, with the totals over exactly the chosen lines; five queries at most."""
     chosen = dict(approval.choices.values_list("choice", "option"))
     options = [option for option in chosen.values() if option is not None]
     totals = chosen_totals(content, options=options)
@@ -71,8 +71,20 @@ def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
         strokes=polylines(approval.strokes),
         how=str(approval.get_how_display()),
         is_signed=approval.how not in SPOKEN,
-        facts=(*_told(approval, content=content), *_parts(approval)),
+        facts=(*_sent(approval), *_told(approval, content=content), *_parts(approval)),
     )
+
+
+def _sent(approval: Approval) -> Iterator[Fact]:
+    """Of an answer by link: the number or address it went to. The answer itself shut that link."""
+    if approval.how != AnswerHow.LINK:
+        return
+    links = CustomerLink.objects.filter(
+        revision=approval.revision_id, purpose=LinkPurpose.PHONE, revoked_at=approval.decided_at
+    )
+    where = links.order_by("-pk").values_list("sent_to", flat=True).first()
+    if where:
+        yield Fact(label=_("Link sent to"), value=where)
 
 
 def _told(approval: Approval, *, content: Content) -> Iterator[Fact]:
@@ -105,7 +117,7 @@ def _parts(approval: Approval) -> Iterator[Fact]:
 
 
 def answer_to(revision: QuoteRevision, *, content: Content) -> SignedAnswer | None:
-    """The answer to a revision, if there is one; at most four queries."""
+    """The answer to a revision, if there is one; at most six queries."""
     approval = Approval.objects.select_related("witness", "recorded_by").filter(revision=revision).first()
     return signed_answer(approval, content=content) if approval is not None else None
 

@@ -8,10 +8,12 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Count, F, QuerySet, Sum
 
+from shopapp import access
 from shopapp.models import Invoice, InvoiceKind, Person, Question, SubletEntry, TimeEntry
 from shopapp.queries.actuals import in_words
 from shopapp.queries.calls import Slip, as_slips, waiting_slips
 from shopapp.queries.invoices import InvoiceState, buyer_words, state_of, with_paid
+from shopapp.queries.misses import Guesser, guessers
 from shopapp.queries.parked import Parked, parked_of
 from shopapp.queries.shop_texts import ShopTexts
 from shopapp.queries.today_visits import Visits, WantedVisits, open_visits
@@ -93,10 +95,11 @@ class TodayPage:
     asked: tuple[AskedRow, ...]
     sublets: tuple[SubletRow, ...]
     worked: tuple[Worked, ...]
+    guessers: tuple[Guesser, ...]
 
 
 def today_page(wanted: WantedVisits, *, viewer: Person, now: datetime, texts: ShopTexts) -> TodayPage:
-    """Everything for the desk in ten queries. Raises BadInput for a filter there is not."""
+    """All for the desk in ten queries, for the owner in eleven. Raises BadInput for a filter there is not."""
     zone = ZoneInfo(texts.time_zone)
     today = now.astimezone(zone).date()
     visits = open_visits(wanted, now=now, zone=zone)
@@ -114,6 +117,7 @@ def today_page(wanted: WantedVisits, *, viewer: Person, now: datetime, texts: Sh
         asked=_asked(),
         sublets=_sublets(today),
         worked=_worked(datetime.combine(today, time.min, tzinfo=zone)),
+        guessers=guessers(at=now) if access.may_watch_doors(viewer) else (),
     )
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.db import connection
 
-from shopapp.actions import approvals, spoken_answers
+from shopapp.actions import approvals, links, spoken_answers
 from shopapp.actions.approvals import DecisionInput
 from shopapp.actions.spoken_answers import SpokenInput
 from shopapp.actions.start_now import StartNowInput, start_now
@@ -81,6 +81,19 @@ def test_record_of_a_call_has_the_six_facts_t34(ilse: Person, now: datetime) -> 
     assert [text for text in wanted if text not in words] == []
     # a consent that nobody signed is not printed as if somebody had
     assert "I agree that the shop" not in words
+
+
+def test_record_of_a_link_says_where_it_was_sent(ilse: Person, now: datetime) -> None:
+    sent = sent_quote(ilse, at=now)
+    link, _ = links.open_phone(sent.pk, "604 555 0199", by=desk(ilse, at=now))
+    data = DecisionInput(is_declined=False, chosen=first_options(sent), signed_name="Aud Nilsen")
+    approvals.decide(sent.pk, data, by=behind(link, at=now + HOUR))
+
+    words = words_of(printed(sent))
+
+    assert [
+        text for text in ("by link", "Link sent to 604 555 0199", "Aud Nilsen") if text not in words
+    ] == []
 
 
 def test_record_of_a_no_keeps_the_reason(ilse: Person, now: datetime) -> None:

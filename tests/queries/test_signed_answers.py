@@ -5,12 +5,13 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from shopapp.actions import approvals
+from shopapp.actions import approvals, links
 from shopapp.actions.approvals import DecisionInput
+from shopapp.documents.quotes import verified_approval
 from shopapp.models import Person
 from shopapp.queries.shown import stored_content
 from shopapp.queries.signed_answers import SignedAnswer, signed_answer
-from tests.factories.quotes import behind, first_options, opened_link, sent_quote
+from tests.factories.quotes import behind, desk, first_options, opened_link, sent_quote
 
 pytestmark = pytest.mark.django_db
 
@@ -50,3 +51,23 @@ def test_answer_draws_strokes_and_dots(ilse: Person, now: datetime) -> None:
     answer = answer_given(ilse, now, strokes=json.dumps(drawing))
 
     assert answer.strokes == ("1,2.5 3,2.5", "1,2.5 1,2.5")
+
+
+def test_answer_by_link_says_where_it_was_sent(ilse: Person, now: datetime) -> None:
+    sent = sent_quote(ilse, at=now)
+    by = desk(ilse, at=now)
+    links.open_phone(sent.pk, "604 555 0100", by=by)
+    link, _ = links.open_phone(sent.pk, "604 555 0199", by=desk(ilse, at=now + timedelta(minutes=1)))
+    opened_link(sent, ilse, at=now)
+    data = DecisionInput(is_declined=False, chosen=first_options(sent), signed_name="Aud Nilsen")
+
+    approval = approvals.decide(sent.pk, data, by=behind(link, at=now + timedelta(minutes=2)))
+
+    answer = signed_answer(approval, content=stored_content(sent))
+    # of two links the one that was in force; the one before it was shut when it was sent anew
+    assert [(fact.label, fact.value) for fact in answer.facts] == [("Link sent to", "604 555 0199")]
+    assert verified_approval(sent) == approval
+
+
+def test_answer_at_the_counter_went_nowhere(ilse: Person, now: datetime) -> None:
+    assert answer_given(ilse, now).facts == ()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import partial
 
 from django.contrib.auth.decorators import login_not_required
@@ -22,6 +23,7 @@ from shopapp.documents.approvals import approval_pdf
 from shopapp.documents.quotes import NotAsShown, quote_pdf, verified_approval, verified_content
 from shopapp.documents.renderer import RenderFailed
 from shopapp.files.photos import photo_path, read_photo
+from shopapp.models import LinkPurpose
 from shopapp.queries.customer_quotes import CustomerPage, customer_page, shown_photos
 from shopapp.queries.links import Door, DoorState, door
 from shopapp.queries.questions import questions_of
@@ -37,10 +39,12 @@ from shopapp.web.shared.refusals import attempt
 
 @dataclass(frozen=True, kw_only=True)
 class DonePage:
-    """What was agreed, out of what was shown."""
+    """What was agreed, out of what was shown, on whose device, and until when the link shows it."""
 
     content: Content
     answer: SignedAnswer
+    is_own_phone: bool
+    shown_until: datetime
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,7 +156,12 @@ def done(request: HttpRequest, door: Door) -> HttpResponse:
         return _refused(request, error.sentence, status=409)
     if approval is None:
         return redirect("approvals:decide")
-    page = DonePage(content=content, answer=signed_answer(approval, content=content))
+    page = DonePage(
+        content=content,
+        answer=signed_answer(approval, content=content),
+        is_own_phone=door.link.purpose == LinkPurpose.PHONE,
+        shown_until=door.link.expires_at,
+    )
     return render(request, "approvals/done.html", {"page": page})
 
 

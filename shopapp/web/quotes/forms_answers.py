@@ -129,6 +129,14 @@ class StartNowForm(CalledForm):
         )
 
 
+class FixedStartNowForm(StartNowForm):
+    """The same on a job with a fixed price, which is charged as it stands and is no upper limit."""
+
+    at_most = NumberField(
+        label=_("For this price, without tax"), decimals=2, least=Decimal("0.01"), most=LARGEST
+    )
+
+
 class AnswerQuestionForm(VersionedForm):
     """What the shop says to a customer's question."""
 

@@ -13,11 +13,11 @@ from django.views.decorators.http import require_http_methods
 
 from shopapp import access
 from shopapp.actions import start_now as calls
-from shopapp.models import Job, PriceKind
+from shopapp.models import Job, PriceKind, QuoteOption
 from shopapp.queries.answering import MaySay, Sums, sums_with, who_may_say
 from shopapp.queries.approvals import approved_option, authorised
 from shopapp.queries.shop import the_shop
-from shopapp.web.quotes.forms_answers import StartNowForm, call_values
+from shopapp.web.quotes.forms_answers import FixedStartNowForm, StartNowForm, call_values
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
@@ -43,18 +43,21 @@ class StartNowPage:
 @require_http_methods(["GET", "HEAD", "POST"])
 def start_now(request: StaffRequest, pk: int) -> HttpResponse:
     job = find_job(request, pk)
+    agreed = approved_option(job)
     if request.method == "POST" and request.POST.get("answer") == "start":
-        return _start(request, job)
-    typed = _form(request, job, is_bound=request.method == "POST")
-    page = _page(job, form=typed)
+        return _start(request, job, agreed=agreed)
+    is_fixed = _is_fixed(job, agreed=agreed)
+    typed = _form(request, job, is_bound=request.method == "POST", is_fixed=is_fixed)
+    page = _page(job, form=typed, agreed=agreed)
     # what was typed so far stays, but nobody is told off for what they have not come to yet
-    shown = _form(request, job, is_bound=False)
+    shown = _form(request, job, is_bound=False, is_fixed=is_fixed)
     shown.initial = {**shown.initial, **request.POST.dict()}
     return answer(request, "quotes/start_now.html", "start-now-total", {"page": page, "form": shown})
 
 
-def _start(request: StaffRequest, job: Job) -> HttpResponse:
-    form, by = _form(request, job, is_bound=True), actor_of(request)
+def _start(request: StaffRequest, job: Job, *, agreed: QuoteOption | None) -> HttpResponse:
+    form = _form(request, job, is_bound=True, is_fixed=_is_fixed(job, agreed=agreed))
+    by = actor_of(request)
 
     def effect() -> str:
         calls.start_now(job.pk, form.as_input(), by=by)
@@ -64,13 +67,18 @@ def _start(request: StaffRequest, job: Job) -> HttpResponse:
     if location is not None:
         messages.success(request, _("Written down, and the job is in hand."))
         return HttpResponseRedirect(location)
-    page = _page(job, form=form)
+    page = _page(job, form=form, agreed=agreed)
     return render(request, "quotes/start_now.html", {"page": page, "form": form}, status=422)
 
 
-def _form(request: StaffRequest, job: Job, *, is_bound: bool) -> StartNowForm:
+def _is_fixed(job: Job, *, agreed: QuoteOption | None) -> bool:
+    return agreed is not None and job.price_kind == PriceKind.FIXED
+
+
+def _form(request: StaffRequest, job: Job, *, is_bound: bool, is_fixed: bool) -> StartNowForm:
     shop, customer = the_shop(), job.work_order.customer
-    return StartNowForm(
+    kind = FixedStartNowForm if is_fixed else StartNowForm
+    return kind(
         request.POST if is_bound else None,
         locale=shop.locale,
         zone=shop.time_zone,
@@ -78,10 +86,9 @@ def _form(request: StaffRequest, job: Job, *, is_bound: bool) -> StartNowForm:
     )
 
 
-def _page(job: Job, *, form: StartNowForm) -> StartNowPage:
+def _page(job: Job, *, form: StartNowForm, agreed: QuoteOption | None) -> StartNowPage:
     form.is_valid()
     adds = form.cleaned_data.get("at_most") if form.is_bound else None
-    agreed = approved_option(job)
     return StartNowPage(
         pk=job.pk,
         work_order_pk=job.work_order_id,
@@ -89,7 +96,7 @@ def _page(job: Job, *, form: StartNowForm) -> StartNowPage:
         position=job.position,
         complaint=job.complaint,
         is_extra=agreed is not None,
-        is_fixed=agreed is not None and job.price_kind == PriceKind.FIXED,
+        is_fixed=_is_fixed(job, agreed=agreed),
         people=who_may_say(job.work_order),
         sums=sums_with(authorised(job.work_order).agreed_minor, adds or Decimal(0), shop=the_shop()),
     )

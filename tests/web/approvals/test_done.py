@@ -7,10 +7,11 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from shopapp.models import CustomerLink, Person
+from shopapp.actions import links
+from shopapp.models import CustomerLink, Person, QuoteRevision
 from shopapp.triggers import apply_triggers, remove_triggers
 from tests.factories import JobFactory, WorkOrderFactory
-from tests.factories.quotes import opened_link, sent_quote
+from tests.factories.quotes import desk, opened_link, sent_quote
 from tests.web.approvals.conftest import Visitor
 from tests.web.pages import fresh_key, text_of
 
@@ -53,6 +54,27 @@ def test_done_gives_the_tablet_back(visitor: Visitor) -> None:
 
     assert response["Location"] == "/people/sign-in/"
     assert visitor.browser.get("/approvals/done/").status_code == 404
+
+
+def test_done_on_an_own_phone_asks_for_no_tablet(sent: QuoteRevision, ilse: Person) -> None:
+    link, token = links.open_phone(sent.pk, "604 555 0199", by=desk(ilse, at=timezone.now()))
+    guest = Visitor(revision=sent, link=link, token=token)
+    guest.browser.get(f"/approvals/enter/{token}/")
+    guest.answers()
+
+    page = text_of(guest.browser.get("/approvals/done/"))
+
+    assert ("tablet" in page, "<form" in page) == (False, False)
+    assert "You can close this page now. Your link shows this answer until" in page
+    assert "604 555 0199" in page
+
+
+def test_done_at_the_counter_asks_for_the_tablet(visitor: Visitor) -> None:
+    visitor.answers()
+
+    page = text_of(visitor.browser.get("/approvals/done/"))
+
+    assert ("give the tablet back" in page, "You can close this page" in page) == (True, False)
 
 
 def test_done_refuses_a_changed_answer_t35(visitor: Visitor) -> None:

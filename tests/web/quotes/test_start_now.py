@@ -69,6 +69,8 @@ def test_start_now_tells_extra_work_from_first(
 
     assert ["the most that it may cost" in page for page in pages] == [True, False]
     assert ["This job has a fixed price" in page for page in pages] == [False, True]
+    assert ["For at most, without tax" in page for page in pages] == [True, False]
+    assert ["For this price, without tax" in page for page in pages] == [False, True]
 
 
 @pytest.mark.parametrize(
@@ -117,5 +119,5 @@ def test_start_now_is_not_the_technicians(bench: Client, job: Job) -> None:
 
 
 def test_start_now_takes_few_queries(front_desk: Client, job: Job, django_assert_num_queries: object) -> None:
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(11):
         front_desk.get(f"/quotes/job/{job.pk}/start-now/")

@@ -4,12 +4,18 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from shopapp.models import CallSlip, Person, PlacedHold
+from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.misses import note_miss
+from shopapp.models import Activity, CallSlip, Person, PlacedHold
+from shopapp.queries.misses import MOST_MISSES
+from shopapp.triggers import apply_triggers, remove_triggers
 from tests.factories import CustomerFactory, JobFactory, WorkOrderFactory
+from tests.web.pages import text_of
 from tests.web.shared.hostile import NASTY_NAMES, row_counts
 
 ADDRESS = "/today/"
@@ -93,6 +99,45 @@ def test_index_takes_thirteen_queries(
         response = client.get(ADDRESS)
 
     assert response.content.decode().count('class="row-link"') == min(size, 50)
+
+
+def guessed(days_ago: int, *, place: str) -> None:
+    by = Actor(scope=Scope.SYSTEM, at=timezone.now() - timedelta(days=days_ago))
+    for _ in range(MOST_MISSES):
+        note_miss(place, by=by)
+
+
+def test_owner_alone_is_told_of_guessed_links_t06(ilse: Person, maren: Person, signed_in: SignedIn) -> None:
+    guessed(6, place="198.51.100.7")
+    guessed(8, place="198.51.100.8")
+
+    desk, owner = (signed_in(one).get(ADDRESS).content.decode() for one in (ilse, maren))
+
+    assert ["Wrong links" in page for page in (desk, owner)] == [False, True]
+    assert [owner.count(place) for place in ("198.51.100.7", "198.51.100.8")] == [1, 0]
+    assert "198.51.100" not in desk
+
+
+def test_erased_place_of_a_guess_is_a_dash(maren: Person, signed_in: SignedIn) -> None:
+    guessed(1, place="198.51.100.7")
+    remove_triggers(connection)
+    Activity.objects.update(payload=None, salt=None)
+    apply_triggers(connection)
+
+    assert "from –" in text_of(signed_in(maren).get(ADDRESS))
+
+
+@pytest.mark.parametrize("size", [1, 100])
+def test_index_takes_fourteen_queries_for_the_owner(
+    maren: Person, signed_in: SignedIn, django_assert_num_queries: DjangoAssertNumQueries, size: int
+) -> None:
+    client = signed_in(maren)
+    for number in range(size):
+        held(maren, f"W-{number}")
+    guessed(1, place="198.51.100.7")
+
+    with django_assert_num_queries(14):
+        client.get(ADDRESS)
 
 
 @pytest.mark.parametrize("name", NASTY_NAMES)
