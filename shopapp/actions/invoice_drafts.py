@@ -103,7 +103,7 @@ def take_in(invoice_pk: int, sources: Collection[Source], *, version: int, by: A
     if not wanted or not wanted <= work.open_now.sources:
         raise Refused(_("This can't be billed now. Look at what is not on the bill again."))
     work = replace(work, choices=replace(work.choices, left_out=frozenset(work.choices.left_out) - wanted))
-    return _finish(work, version=version, verb="take in", facts={"rows": len(wanted)}, by=by)
+    return _finish(work, version=version, verb="take in line", facts={"rows": len(wanted)}, by=by)
 
 
 @transaction.atomic
@@ -151,7 +151,7 @@ def add_fee(invoice_pk: int, data: FeeInput, *, version: int, by: Actor) -> Invo
         position=0,
     )
     work = replace(work, added=[*work.added, line])
-    return _finish(work, version=version, verb="add fee", facts={"line": line.description}, by=by)
+    return _finish(work, version=version, verb="add bill line", facts={"line": line.description}, by=by)
 
 
 @transaction.atomic

@@ -1,0 +1,52 @@
+"""Every deed that may stand in the feed of a visit has words of its own."""
+
+import ast
+from collections.abc import Iterator
+
+from shopapp.queries.feed import VERBS
+from tests.house.tree import REPOSITORY, parsed, python_files
+
+# deeds on records that belong to no visit, and the owner's word on a cause, which the feed leaves out
+NOT_OF_A_VISIT = {
+    "add boat",
+    "add customer",
+    "add engine",
+    "add fee",
+    "add part",
+    "add person",
+    "change owner",
+    "edit boat",
+    "edit customer",
+    "edit engine",
+    "edit part",
+    "found shop",
+    "many wrong links",
+    "name cause",
+    "read hours",
+    "remove fee",
+}
+
+
+def texts_of(node: ast.expr) -> Iterator[str]:
+    """The texts that an expression may give: one, or either of two."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.value
+    if isinstance(node, ast.IfExp):
+        yield from (*texts_of(node.body), *texts_of(node.orelse))
+
+
+def verbs_of_actions() -> Iterator[str]:
+    """Every text that an action gives as the verb of an entry, there and then or by name."""
+    for path in python_files(REPOSITORY, "shopapp/actions"):
+        for node in ast.walk(parsed(path)):
+            if isinstance(node, ast.keyword) and node.arg == "verb":
+                yield from texts_of(node.value)
+            if isinstance(node, ast.Assign) and any(getattr(one, "id", "") == "verb" for one in node.targets):
+                yield from texts_of(node.value)
+
+
+def test_every_deed_of_a_visit_has_words() -> None:
+    named = set(verbs_of_actions())
+
+    assert len(named) > 60
+    assert sorted(named - set(VERBS) - NOT_OF_A_VISIT) == []
