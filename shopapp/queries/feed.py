@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopapp.models import AnswerHow, Decision, Hold, Outcome, Stage, Thing, ToldHow, WorkOrder
+from shopapp.models import SPOKEN, AnswerHow, Decision, Hold, Outcome, Stage, Thing, ToldHow, WorkOrder
 from shopapp.queries.actuals import in_words
 
 SHOWN = 60
@@ -125,11 +125,19 @@ def feed_of(work_order: WorkOrder) -> tuple[FeedRow, ...]:
     """The latest things done on a visit, the same thing done in a row told once. One query."""
     rows = work_order.activity.order_by("-seq").values_list("happened_at", "actor_name", "verb", "payload")
     told = [
-        FeedRow(happened_at=at, who=who, deed=str(VERBS.get(verb, verb)), detail=_detail(verb, payload))
+        FeedRow(happened_at=at, who=who, deed=_deed(verb, payload), detail=_detail(verb, payload))
         for at, who, verb, payload in rows[:SHOWN]
         if not _leads_nowhere(verb, payload)
     ]
     return tuple(row for row, newer in zip(told, [None, *told], strict=False) if not _repeats(row, newer))
+
+
+def _deed(verb: str, payload: str | None) -> str:
+    """What was done; an answer that came by telephone or email was only written down by somebody."""
+    facts: Mapping[str, Any] = json.loads(payload) if payload else {}
+    if verb == "answer quote" and facts.get("how") in SPOKEN:
+        return _("wrote down the customer's answer")
+    return str(VERBS.get(verb, verb))
 
 
 def _leads_nowhere(verb: str, payload: str | None) -> bool:

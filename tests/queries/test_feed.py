@@ -1,18 +1,21 @@
 """The feed tells deeds in words, and no amounts."""
 
 from collections.abc import Callable
+from datetime import datetime
 
 import pytest
 
-from shopapp.actions import jobs
+from shopapp.actions import jobs, spoken_answers
 from shopapp.actions.activity import Entry, record
 from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import LogTimeInput, log_time
+from shopapp.actions.spoken_answers import SpokenInput
 from shopapp.actions.work_orders import TellInput, tell_customer
-from shopapp.models import Activity, Person, Stage, ToldHow
+from shopapp.models import Activity, AnswerHow, Person, Stage, ToldHow
 from shopapp.models import TestKind as Kind
 from shopapp.queries.feed import feed_of
 from tests.factories.jobs import job_at
+from tests.factories.quotes import desk, first_options, sent_quote
 
 pytestmark = pytest.mark.django_db
 
@@ -32,6 +35,23 @@ def test_feed_tells_the_newest_first(tobiah: Person, by: By) -> None:
         ("Tobiah Reyes", "logged time", "Tobiah Reyes, 1 h 35 min"),
         ("Tobiah Reyes", "moved a job", "Here → Diagnosis"),
     ]
+
+
+def test_feed_says_who_wrote_an_answer_down(ilse: Person, now: datetime) -> None:
+    sent = sent_quote(ilse, at=now)
+    said = SpokenInput(
+        how=AnswerHow.PHONE,
+        is_declined=False,
+        chosen=first_options(sent),
+        spoken_with="Aud Nilsen",
+        number="604 555 0199",
+        spoken_at=now,
+    )
+
+    spoken_answers.record_spoken(sent.pk, said, by=desk(ilse, at=now))
+
+    deed = "wrote down the customer's answer"
+    assert told(sent.quote)[1] == ("Ilse Brandt", deed, "approved, by telephone")
 
 
 def test_feed_tells_the_same_thing_once(tobiah: Person, by: By) -> None:

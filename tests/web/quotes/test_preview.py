@@ -6,8 +6,10 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from shopapp.actions import approvals, links
+from shopapp.actions.approvals import DecisionInput
 from shopapp.models import Job, Person, QuoteOption, QuoteRevision
-from tests.factories.quotes import LABOUR, add_lines, answered, desk, draft_quote
+from tests.factories.quotes import LABOUR, add_lines, answered, behind, desk, draft_quote, first_options
 from tests.web.pages import text_of, values_of
 
 
@@ -98,3 +100,16 @@ def test_preview_of_answered_shows_the_answer(
     ]
     assert [text for text in shown if text not in page] == []
     assert "Yes, do what I chose" not in page
+
+
+def test_preview_of_answer_by_link_says_where_it_went(
+    front_desk: Client, sent: QuoteRevision, ilse: Person, django_assert_max_num_queries: object
+) -> None:
+    link, _ = links.open_phone(sent.pk, "604 555 0199", by=desk(ilse, at=timezone.now()))
+    signed = DecisionInput(is_declined=False, chosen=first_options(sent), signed_name="Aud Nilsen")
+    approvals.decide(sent.pk, signed, by=behind(link, at=timezone.now()))
+
+    with django_assert_max_num_queries(15):
+        page = text_of(front_desk.get(f"/quotes/{sent.pk}/preview/"))
+
+    assert [text for text in ("by link", "Link sent to", "604 555 0199") if text not in page] == []
