@@ -15,9 +15,10 @@ from django.db import transaction
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, invariant, rule
 
-from shopapp.actions import credit_notes, invoice_drafts, invoices, payments
+from shopapp.actions import corrections, credit_notes, invoice_drafts, invoices, payments
 from shopapp.actions.activity import first_bad_link
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.corrections import PayerInput
 from shopapp.actions.invoice_drafts import FeeInput, LineChange
 from shopapp.actions.payments import PaymentInput
 from shopapp.actions.refusals import Refused
@@ -32,12 +33,14 @@ from shopapp.models import (
     NumberSeries,
     Outcome,
     PartUsed,
+    Payer,
     Payment,
     QuoteLine,
     Refund,
     Stage,
     TimeEntry,
 )
+from shopapp.queries.approvals import authorised
 from tests.conftest import NOW
 from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
 from tests.factories.invoices import DECIDED_AT, Offered, Planned, approve
@@ -62,7 +65,7 @@ LINES = st.lists(
     max_size=3,
 )
 OFFERS = st.lists(LINES, min_size=3, max_size=3)
-TABLES = (Invoice, InvoiceLine, BilledSource, Payment, Allocation, Refund, NumberSeries)
+TABLES = (PartUsed, TimeEntry, Invoice, InvoiceLine, BilledSource, Payment, Allocation, Refund, NumberSeries)
 
 
 def coins(line: Any) -> int:
@@ -148,6 +151,36 @@ class Bills(ShopMachine):
         self.at += timedelta(minutes=1)
         assert self.at > DECIDED_AT
         return {"logged_by": self.tobiah, "happened_at": self.at, "recorded_at": self.at}
+
+    @rule(which=ANY, lines=LINES)
+    def extra_work_is_agreed(self, which: int, lines: list[Planned]) -> None:
+        """A supplement, while somebody works on the job."""
+        job = Job.objects.get(pk=self.jobs[which % 3].pk)
+        if job.stage == Stage.IN_HAND:
+            approve(job, Offered(lines=lines, is_supplement=True))
+
+    def row(self, picked: int) -> tuple[str, int] | None:
+        rows = [("part_used", pk) for pk in PartUsed.objects.order_by("pk").values_list("pk", flat=True)]
+        rows += [("time_entry", pk) for pk in TimeEntry.objects.order_by("pk").values_list("pk", flat=True)]
+        return rows[picked % len(rows)] if rows else None
+
+    @rule(picked=ANY)
+    def row_is_struck(self, picked: int) -> None:
+        key = self.row(picked)
+        if key is not None:
+            self.attempt(corrections.strike_row, key, reason="logged twice")
+
+    @rule(picked=ANY, payer=st.sampled_from(Payer))
+    def somebody_else_pays_a_row(self, picked: int, payer: Payer) -> None:
+        key = self.row(picked)
+        if key is not None:
+            self.attempt(corrections.set_payer, key, PayerInput(payer=payer, reason="our mistake"))
+
+    @rule(picked=ANY, is_on=st.booleans())
+    def owner_bills_a_row_or_not(self, picked: int, is_on: bool) -> None:
+        key = self.row(picked)
+        if key is not None:
+            self.attempt(corrections.override_row, key, is_on=is_on, reason="told at the dock")
 
     @rule(which=ANY)
     def job_is_done(self, which: int) -> None:
@@ -262,13 +295,17 @@ class Bills(ShopMachine):
     def no_ceiling_is_exceeded(self) -> None:
         if not self.jobs:
             return
-        billed = 0
-        for line in self.standing():
-            if line.job_id == self.jobs[1].pk:
-                keys = [key for name, key in self.claims(line) if name == "part_used"]
-                by_owner = PartUsed.objects.filter(pk__in=keys, override_by__isnull=False).exists()
-                billed += 0 if by_owner else line.amount_minor
+        mine = [line for line in self.standing() if line.job_id == self.jobs[1].pk]
+        billed = sum(line.amount_minor for line in mine if not self.is_by_owner(line))
         assert billed <= self.agreed(self.jobs[1])
+
+    def is_by_owner(self, line: InvoiceLine) -> bool:
+        return any(
+            model.objects.filter(pk=key, override_by__isnull=False).exists()
+            for name, key in self.claims(line)
+            for model in (PartUsed, TimeEntry)
+            if name == ("part_used" if model is PartUsed else "time_entry")
+        )
 
     def agreed(self, job: Job) -> int:
         lines = QuoteLine.objects.filter(option__choice__job=job, payer="customer")
@@ -277,12 +314,10 @@ class Bills(ShopMachine):
     @invariant()
     def nobody_pays_more_than_was_agreed(self) -> None:
         """T34: without tax, over the whole visit; what the owner takes on themselves counts apart."""
-        billed = 0
-        for line in self.standing():
-            keys = [key for name, key in self.claims(line) if name == "part_used"]
-            by_owner = PartUsed.objects.filter(pk__in=keys, override_by__isnull=False).exists()
-            billed += 0 if by_owner else line.amount_minor
-        assert billed <= sum(self.agreed(job) for job in self.jobs)
+        billed = sum(line.amount_minor for line in self.standing() if not self.is_by_owner(line))
+        agreed = sum(self.agreed(job) for job in self.jobs)
+        assert billed <= agreed
+        assert not self.jobs or authorised(self.visit).total_minor == agreed
 
     @invariant()
     def money_adds_up(self) -> None:
