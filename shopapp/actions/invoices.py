@@ -29,6 +29,7 @@ from shopapp.queries.over_agreed import held_back
 from shopapp.queries.proposals import FEE_SOURCES, Proposals, line_of, proposals
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import texts_of
+from shopapp.queries.unbilled import unbilled
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -225,6 +226,13 @@ def _visit_pk(draft: Invoice) -> int:
 
 def _found(work_order: WorkOrder) -> Proposals:
     found = open_proposals(work_order)
+    if not found.lines and unbilled(work_order).waiting:
+        raise Refused(
+            _(
+                "Nothing can be billed yet: what was logged has no price, or nobody agreed to it. "
+                "Look at what is agreed and what is beyond it on the work order."
+            )
+        )
     if not found.lines:
         raise Refused(_("There is nothing to bill: no approved work is finished, or all of it is billed."))
     return found

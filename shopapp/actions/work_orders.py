@@ -120,9 +120,10 @@ def hand_back(work_order_pk: int, data: HandBackInput, *, by: Actor) -> WorkOrde
     """Let the boat go home and close the visit.
 
     Refused unless every job has ended, the customer was told, nothing that the customer pays is left to
-    bill, and nothing billed is owed but by customers with an account. Boat, keys and gear that are here go
-    with it, and what it waited for is released. Locks the work order, its jobs and holds, and last the
-    chain head. A second sender is refused: the boat is gone. If the power fails, all of it or nothing.
+    bill or waits for a price or a yes, and nothing billed is owed but by customers with an account. Boat,
+    keys and gear that are here go with it, and what it waited for is released. Locks the work order, its
+    jobs and holds, and last the chain head. A second sender is refused: the boat is gone. If the power
+    fails, all of it or nothing.
     """
     desk_person(by)
     work_order = _ready_to_go(work_order_pk, gone_to=data.gone_to)
@@ -240,5 +241,12 @@ def _require_ready(work_order: WorkOrder) -> None:
 def _require_billed(home: WayHome) -> None:
     if home.is_unbilled:
         raise Refused(_("The work is not billed yet. Issue the invoice first."))
+    if home.is_waiting:
+        raise Refused(
+            _(
+                "Logged work is on no bill: it has no price, or nobody agreed to it. Price it, ask the "
+                "customer, let the shop pay it, or strike it out."
+            )
+        )
     if home.lacks_purchase_order:
         raise Refused(_("This customer needs a purchase order number on the work order. Ask for it first."))

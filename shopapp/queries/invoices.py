@@ -14,10 +14,13 @@ from shopapp.models import (
     Decision,
     FeeEntry,
     FluidEntry,
+    Intake,
     Invoice,
     InvoiceKind,
+    InvoiceLine,
     Job,
     JobTest,
+    LineOrigin,
     Outcome,
     PartInVisit,
     PartUsed,
@@ -27,6 +30,7 @@ from shopapp.models import (
     Shop,
     SubletEntry,
     TimeEntry,
+    TimeKind,
     VisitPerson,
     Way,
     WorkOrder,
@@ -88,26 +92,48 @@ def unbilled_lines() -> "QuerySet[QuoteLine]":
 
 
 def has_unbilled_rows(work_order: WorkOrder) -> bool:
-    """Whether logged rows of ended jobs may wait for a bill; one query.
+    """Whether logged rows of ended jobs, or the diagnosis fee, may wait for a bill; one query.
 
-    Rows that are held back since nobody agreed to them count here: whoever drafts is told of them.
+    Rows that are held back since nobody agreed to them, or priced them, count here: whoever drafts is told
+    of them. Hours of diagnosis are inside the fee where one was agreed.
     """
+    terms = Intake.objects.filter(work_order=OuterRef("work_order"), signed_at__isnull=False)
+    fee = terms.order_by("-signed_at", "-pk").values("diagnosis_fee_minor")[:1]
     ended = Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.OPEN)
+    rows = _unbilled_rows() | (Q(fee__gt=0) & ~Exists(_billed_fees()))
+    return ended.annotate(fee=Coalesce(Subquery(fee), 0)).filter(rows).exists()
+
+
+def _unbilled_rows() -> Q:
+    """Inside a query over jobs that know their ``fee``: they have such rows."""
     done_at_a_price = Q(outcome=Outcome.DONE, price_kind=PriceKind.FIXED) & Exists(
         approved_answers(OuterRef("pk"))
     )
+    in_the_fee = Q(kind=TimeKind.DIAGNOSIS, plan_line=None)
     found = Q()
     for name, model in BOOKS:
         rows = model._default_manager.filter(
-            unclaimed(name),
-            job=OuterRef("pk"),
-            payer=Payer.CUSTOMER,
-            struck_at__isnull=True,
-            unit_price_e4__isnull=False,
+            unclaimed(name), job=OuterRef("pk"), payer=Payer.CUSTOMER, struck_at__isnull=True
         )
+        if model is FluidEntry:
+            rows = rows.filter(filled_ml__gt=0)
+        if model is TimeEntry:
+            found |= ~done_at_a_price & Q(fee=0) & Q(Exists(rows.filter(in_the_fee)))
+            rows = rows.exclude(in_the_fee)
         by_owner = rows.filter(override_by__isnull=False)
         found |= Q(Exists(by_owner)) | (~done_at_a_price & Q(Exists(rows)))
-    return ended.filter(found).exists()
+    return found
+
+
+def _billed_fees() -> "QuerySet[InvoiceLine]":
+    """Inside a query over jobs: the diagnosis fee of their visit on bills that stand."""
+    return InvoiceLine.objects.filter(
+        invoice__work_order=OuterRef("work_order"),
+        invoice__kind=InvoiceKind.INVOICE,
+        invoice__issued_at__isnull=False,
+        invoice__credit_note__isnull=True,
+        origin=LineOrigin.DIAGNOSIS_FEE,
+    )
 
 
 def last_work_day(shop: Shop, job_pks: Collection[int]) -> date | None:

@@ -21,7 +21,8 @@ from shopapp.models import (
     TimeEntry,
     WorkOrder,
 )
-from shopapp.queries.invoices import balance_of, billable_lines, with_paid
+from shopapp.queries.invoices import balance_of, with_paid
+from shopapp.queries.unbilled import unbilled
 
 # where a job stands that nobody has done more than look at
 UNTOUCHED = (Stage.BOOKED, Stage.HERE, Stage.DIAGNOSIS, Stage.CANCELLED)
@@ -30,12 +31,13 @@ BOOKS: tuple[type[Model], ...] = (PartUsed, TimeEntry, FluidEntry, SubletEntry, 
 
 @dataclass(frozen=True, kw_only=True)
 class WayHome:
-    """Whether work is unbilled, what is owed and by whom, and what of it must come in before the boat goes.
+    """Whether work is unbilled or waits for a word, what is owed and by whom, and what must come in first.
 
     Customers with an account owe, but not now.
     """
 
     is_unbilled: bool
+    is_waiting: bool
     owed_minor: int
     owed_now_minor: int
     owed_by: tuple[str, ...]
@@ -43,14 +45,16 @@ class WayHome:
 
 
 def way_home(work_order: WorkOrder) -> WayHome:
-    """What must be settled before this boat goes; three queries."""
+    """What must be settled before this boat goes; bounded queries, whatever was logged and billed."""
+    left = unbilled(work_order)
     unpaid = [(one, balance_of(one)) for one in _issued(work_order)]
     owed = [(one, owed) for one, owed in unpaid if owed > 0]
     now = [(one, owed) for one, owed in owed if one.customer is None or not one.customer.is_account]
     buyers = {work_order.customer, *(one.customer for one, _owed in unpaid if one.customer is not None)}
     has_number = bool(work_order.purchase_order) or any(one.purchase_order for one, _owed in unpaid)
     return WayHome(
-        is_unbilled=bool(billable_lines(work_order)),
+        is_unbilled=bool(left.lines),
+        is_waiting=bool(left.waiting),
         owed_minor=sum(amount for _one, amount in owed),
         owed_now_minor=sum(amount for _one, amount in now),
         owed_by=tuple(dict.fromkeys(one.customer.name for one, _owed in now if one.customer is not None)),

@@ -316,7 +316,8 @@ def test_issue_after_more_was_finished_is_refused(ilse: Person, by: ByPerson) ->
 def test_issue_is_found_and_remembered(ilse: Person, by: ByPerson) -> None:
     invoice = issued(by=by(ilse))
 
-    assert SearchText.objects.get(kind="invoice", record_id=invoice.pk).words == "inv 00001 inv00001"
+    words = SearchText.objects.get(kind="invoice", record_id=invoice.pk).words
+    assert words.startswith("inv 00001 inv00001")
     entry = Activity.objects.get(verb="issue invoice")
     assert (entry.record, entry.work_order_id) == (f"invoice:{invoice.pk}", invoice.work_order_id)
     assert json.loads(entry.payload or "") == {

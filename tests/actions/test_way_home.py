@@ -8,7 +8,7 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import LogTimeInput, log_time
 from shopapp.actions.custody import CustodyInput, record_custody
 from shopapp.actions.holds import HoldInput, place_hold
-from shopapp.actions.invoices import issue_invoice
+from shopapp.actions.invoices import draft_invoice, issue_invoice
 from shopapp.actions.quotes import start_quote
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.work_orders import (
@@ -35,6 +35,7 @@ from shopapp.models import (
     PlacedHold,
     Stage,
     ToldHow,
+    VisitPerson,
     WorkOrder,
 )
 from shopapp.queries.ways_home import way_home
@@ -71,8 +72,9 @@ def test_account_customer_takes_the_boat_before_paying(ilse: Person, by: By) -> 
 
 def test_account_of_the_owner_does_not_cover_another_payer(ilse: Person, by: By) -> None:
     payer = Customer.objects.create(name="Ada Payer", phone="604 555 0199")
-    draft = drafted(by=by(ilse))
-    Invoice.objects.filter(pk=draft.pk).update(customer=payer)
+    visit = finished_job().work_order
+    VisitPerson.objects.create(work_order=visit, part="payer", customer=payer, name=payer.name)
+    draft = draft_invoice(visit.pk, by=by(ilse))
     work_order = told(issue_invoice(draft.pk, by=by(ilse)), ilse, by)
     Customer.objects.filter(pk=work_order.customer_id).update(is_account=True)
 
