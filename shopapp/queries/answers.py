@@ -1,13 +1,13 @@
 """What a visit's quotes came to: which are written, which are with the customer, and what was answered."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -18,6 +18,8 @@ from shopapp.models import (
     Approval,
     ApprovedChoice,
     Decision,
+    Job,
+    QuoteChoice,
     QuoteOption,
     QuoteRevision,
     RevisionState,
@@ -76,9 +78,21 @@ class Quotes:
     choices: Mapping[int, list[ApprovedChoice]]
 
     @property
-    def offer(self) -> Offer:
-        """Which revision is being written, and which one the customer has."""
-        return Offer(draft=self._newest(RevisionState.DRAFT), sent=self._newest(RevisionState.SENT))
+    def is_being_written(self) -> bool:
+        """Whether a draft is there, of a quote or of a supplement."""
+        return any(one.state == RevisionState.DRAFT for one in self.revisions)
+
+    def offers(self, jobs: Iterable[Job]) -> Mapping[int, Offer]:
+        """Job id → where its own quote stands; the jobs were fetched by ``with_asking``."""
+        states = {one.pk: one.state for one in self.revisions}
+        is_main_draft = any(
+            one.state == RevisionState.DRAFT and not one.quote.is_supplement for one in self.revisions
+        )
+        asked: dict[int, int | None] = {job.pk: job.asked_in for job in jobs}  # type: ignore[attr-defined]  # annotated
+        return {
+            job: _offer(revision, state=states.get(revision or 0, ""), is_main_draft=is_main_draft)
+            for job, revision in asked.items()
+        }
 
     @property
     def is_anything_billable(self) -> bool:
@@ -118,8 +132,21 @@ class Quotes:
         answered = [one for one in self.revisions if hasattr(one, "approval")]
         return tuple(_answer(one, self.choices[one.pk], currency=currency) for one in answered)
 
-    def _newest(self, state: RevisionState) -> int | None:
-        return next((one.pk for one in self.revisions if one.state == state), None)
+
+def with_asking(jobs: "QuerySet[Job]") -> "QuerySet[Job]":
+    """The jobs, each with the revision (a draft, or sent) that asks about it, as ``asked_in``."""
+    asking = QuoteChoice.objects.filter(
+        job=OuterRef("pk"), revision__state__in=(RevisionState.DRAFT, RevisionState.SENT)
+    )
+    return jobs.annotate(asked_in=Subquery(asking.order_by("-pk").values("revision")[:1]))
+
+
+def _offer(revision: int | None, *, state: str, is_main_draft: bool) -> Offer:
+    return Offer(
+        draft=revision if state == RevisionState.DRAFT else None,
+        sent=revision if state == RevisionState.SENT else None,
+        is_other_draft=revision is None and is_main_draft,
+    )
 
 
 def quotes_of(work_order: WorkOrder) -> Quotes:

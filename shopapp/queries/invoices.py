@@ -4,7 +4,19 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Exists, F, Max, Model, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import (
+    BooleanField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    Max,
+    Model,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+)
 from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
@@ -92,16 +104,22 @@ def unbilled_lines() -> "QuerySet[QuoteLine]":
 
 
 def has_unbilled_rows(work_order: WorkOrder) -> bool:
-    """Whether logged rows of ended jobs, or the diagnosis fee, may wait for a bill; one query.
+    """Whether logged rows of ended jobs, or the diagnosis fee, may wait for a bill; one query."""
+    ended = Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.OPEN)
+    return with_unbilled(ended).filter(is_unbilled=True).exists()
+
+
+def with_unbilled(jobs: "QuerySet[Job]") -> "QuerySet[Job]":
+    """The jobs, each with ``is_unbilled``: once it has ended, its rows (or the fee) may wait for a bill.
 
     Rows that are held back since nobody agreed to them, or priced them, count here: whoever drafts is told
     of them. Hours of diagnosis are inside the fee where one was agreed.
     """
     terms = Intake.objects.filter(work_order=OuterRef("work_order"), signed_at__isnull=False)
     fee = terms.order_by("-signed_at", "-pk").values("diagnosis_fee_minor")[:1]
-    ended = Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.OPEN)
-    rows = _unbilled_rows() | (Q(fee__gt=0) & ~Exists(_billed_fees()))
-    return ended.annotate(fee=Coalesce(Subquery(fee), 0)).filter(rows).exists()
+    found = _unbilled_rows() | (Q(fee__gt=0) & ~Exists(_billed_fees()))
+    with_fee = jobs.annotate(fee=Coalesce(Subquery(fee), 0))
+    return with_fee.annotate(is_unbilled=ExpressionWrapper(found, output_field=BooleanField()))
 
 
 def _unbilled_rows() -> Q:

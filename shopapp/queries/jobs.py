@@ -39,6 +39,9 @@ def may_charge_on(job: Job) -> bool:
     return job.stage not in (*CLOSED_STAGES, Stage.BOOKED)
 
 
+NO_OFFER = Offer()
+
+
 def may_log_on(job: Job) -> bool:
     """Whether work is logged on a job now; what was declined is still put back together."""
     return job.stage in LOGGED_AT or (job.stage == Stage.READY and job.outcome in DECLINED_OUTCOMES)
@@ -110,7 +113,7 @@ class JobCard:
 class Beside:
     """What a card takes from elsewhere on its page."""
 
-    offer: Offer
+    offers: Mapping[int, Offer] = field(default_factory=dict)
     covered: frozenset[int] = frozenset()
     technicians: tuple[Colleague, ...] = ()
     books: Mapping[int, Books] = field(default_factory=dict)
@@ -134,7 +137,7 @@ def job_cards(jobs: Sequence[Job], *, viewer: Person, beside: Beside) -> tuple[J
             technicians=tuple(technicians[job.pk]),
             photos=tuple(photos[job.pk]),
             tests=tuple(tests[job.pk]),
-            next=next_of_job(job, viewer=viewer, offer=beside.offer),
+            next=next_of_job(job, viewer=viewer, offer=beside.offers.get(job.pk, NO_OFFER)),
             doors=doors_of_job(job, viewer=viewer, is_agreed=job.pk in beside.covered),
             others=tuple(one for one in beside.technicians if one not in technicians[job.pk]),
             books=beside.books.get(job.pk),

@@ -51,10 +51,14 @@ class Door:
 
 @dataclass(frozen=True, kw_only=True)
 class Offer:
-    """Where the quotes of a visit stand: the draft that is being written, the one with the customer."""
+    """Where the quotes stand with a job: the draft that asks about it, the one that the customer has.
+
+    ``is_other_draft`` when a draft is being written that asks about other jobs only.
+    """
 
     draft: int | None = None
     sent: int | None = None
+    is_other_draft: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +110,9 @@ def _after_diagnosis(job: Job, *, viewer: Person, offer: Offer) -> Next:
     if offer.draft is not None:
         step = Step(word=_("Go on with the quote"), url_name="quotes:edit", pk=offer.draft)
         return Next(step=step)
+    if offer.is_other_draft:
+        # one click would open the other draft, in which this job is not
+        return Next(step=Step(word=_("Write the quote"), url_name="quotes:choose", pk=job.work_order_id))
     return Next(
         step=Step(word=_("Write the quote"), url_name="quotes:start", pk=job.work_order_id, is_post=True)
     )

@@ -6,6 +6,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from shopapp import access
 from shopapp.calc.money import from_minor
 from shopapp.models import (
@@ -17,18 +19,19 @@ from shopapp.models import (
     Person,
     Stage,
     TestKind,
+    Thing,
     ToldHow,
     WorkOrder,
 )
 from shopapp.queries.actuals import ActualBook, actual_book
-from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of
+from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of, with_asking
 from shopapp.queries.feed import FeedRow, feed_of
-from shopapp.queries.invoices import InvoiceState, balance_of, has_unbilled_rows, state_of, with_paid
+from shopapp.queries.invoices import InvoiceState, balance_of, state_of, with_paid, with_unbilled
 from shopapp.queries.jobs import Beside, JobCard, job_cards, with_hours
 from shopapp.queries.next_steps import Bill, Next, next_of_visit
 from shopapp.queries.three_books import books_of, with_billed
 from shopapp.queries.vessels import boat_words
-from shopapp.queries.visit_sides import Sides, sides_of
+from shopapp.queries.visit_sides import Sides, ThingRow, sides_of
 from shopapp.queries.visits import StageChip, stage_chip
 from shopapp.queries.ways_home import UNTOUCHED
 
@@ -40,6 +43,18 @@ class PathStep:
     code: str
     word: str
     state: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhereRow:
+    """Where the boat, or a thing that came with it, is: said once. ``is_here`` None: nobody wrote it down."""
+
+    word: str
+    what: str
+    is_here: bool | None
+    place: str = ""
+    who: str = ""
+    since: datetime | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,12 +106,8 @@ class WorkOrderPage:
     told_how: str
     gone_at: datetime | None
     gone_to: str
-    place: str
-    is_boat_here: bool
+    where: tuple[WhereRow, ...]
     fuel: str
-    keys_tag: str
-    loose_gear: str
-    trailer: str
     purchase_order: str
     cancelled_reason: str
     release: str
@@ -117,12 +128,12 @@ def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, curre
     is_desk = access.may_use_desk(viewer)
     rows = with_hours(Job.objects.filter(work_order=work_order)).order_by("position")
     # amounts are not even read for somebody who may not see them
-    jobs = list(with_billed(rows) if is_desk else rows)
+    jobs = list(with_unbilled(with_asking(with_billed(rows))) if is_desk else rows)
     quotes, book = quotes_of(work_order), actual_book(jobs, viewer=viewer)
     sides = sides_of(work_order, jobs=jobs, viewer=viewer, today=today, currency=currency)
     in_force = quotes.in_force
     beside = Beside(
-        offer=quotes.offer,
+        offers=quotes.offers(jobs) if is_desk else {},
         covered=quotes.covered,
         technicians=sides.technicians,
         books=books_of(jobs, in_force=in_force, happened=book, currency=currency) if is_desk else {},
@@ -132,6 +143,7 @@ def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, curre
     return WorkOrderPage(
         **_facts(work_order),
         path=path_of(work_order, jobs),
+        where=where_of(work_order, sides.things),
         sides=sides,
         jobs=job_cards(jobs, viewer=viewer, beside=beside),
         agreed=quotes.answers(currency=currency if is_desk else None),
@@ -168,16 +180,48 @@ def _facts(work_order: WorkOrder) -> dict[str, Any]:
         "told_how": str(ToldHow(work_order.told_how).label) if work_order.told_how else "",
         "gone_at": work_order.gone_at,
         "gone_to": work_order.gone_to,
-        "place": work_order.place,
-        "is_boat_here": work_order.is_boat_here,
         "fuel": str(Fuel(work_order.fuel).label) if work_order.fuel else "",
-        "keys_tag": work_order.keys_tag,
-        "loose_gear": work_order.loose_gear,
-        "trailer": work_order.trailer,
         "purchase_order": work_order.purchase_order,
         "cancelled_reason": work_order.cancelled_reason,
         "release": work_order.release_reason,
     }
+
+
+def where_of(work_order: WorkOrder, things: Sequence[ThingRow]) -> tuple[WhereRow, ...]:
+    """The boat, then what came with it, each with what was written at arrival. No query."""
+    latest = {one.thing: one for one in things}
+    seen = (
+        (Thing.KEYS, _("tag %(tag)s") % {"tag": work_order.keys_tag} if work_order.keys_tag else ""),
+        (Thing.TRAILER, work_order.trailer),
+        (Thing.GEAR, work_order.loose_gear),
+    )
+    others = (_thing(thing, latest.get(thing), what=what) for thing, what in seen)
+    return (_boat(work_order, latest.get(Thing.BOAT)), *(one for one in others if one is not None))
+
+
+def _boat(work_order: WorkOrder, entry: ThingRow | None) -> WhereRow:
+    is_here = work_order.is_boat_here
+    return WhereRow(
+        word=_("Where it is"),
+        what="",
+        is_here=is_here,
+        place=(work_order.place or work_order.vessel.kept_on) if is_here else "",
+        who=entry.who if entry is not None and not is_here else "",
+        since=entry.since if entry is not None else None,
+    )
+
+
+def _thing(thing: Thing, entry: ThingRow | None, *, what: str) -> WhereRow | None:
+    if entry is None:
+        return WhereRow(word=str(thing.label), what=what, is_here=None) if what else None
+    return WhereRow(
+        word=entry.word,
+        what=what,
+        is_here=entry.is_here,
+        place=entry.place if entry.is_here else "",
+        who="" if entry.is_here else entry.who,
+        since=entry.since,
+    )
 
 
 COURSE = (
@@ -229,14 +273,14 @@ def _desk_part(
 ) -> DeskPart:
     """One query: invoices with what was paid."""
     invoices = list(with_paid().filter(work_order=work_order).order_by("pk"))
-    bill = _bill(invoices, is_needed=_is_bill_needed(work_order, quotes, jobs=jobs))
+    bill = _bill(invoices, is_needed=_is_bill_needed(quotes, jobs=jobs))
     is_told = work_order.stage == Stage.READY and work_order.told_at is not None
     return DeskPart(
         phone=work_order.customer.phone,
         email=work_order.customer.email,
         customer_pk=work_order.customer_id,
         quotes=tuple(quote_row(one) for one in quotes.revisions),
-        may_quote=quotes.offer.draft is None and any(job.stage in QUOTABLE for job in jobs),
+        may_quote=not quotes.is_being_written and any(job.stage in QUOTABLE for job in jobs),
         invoices=tuple(_invoice_link(one, today=money.today, currency=money.currency) for one in invoices),
         may_bill=bill.is_needed and bill.draft is None,
         next=next_of_visit(
@@ -247,11 +291,10 @@ def _desk_part(
     )
 
 
-def _is_bill_needed(work_order: WorkOrder, quotes: Quotes, *, jobs: Sequence[Job]) -> bool:
-    """Agreed lines, or logged rows of jobs that have ended, wait for a bill. One query at most."""
-    if quotes.is_anything_billable:
-        return True
-    return any(job.outcome != Outcome.OPEN for job in jobs) and has_unbilled_rows(work_order)
+def _is_bill_needed(quotes: Quotes, *, jobs: Sequence[Job]) -> bool:
+    """Agreed lines, or logged rows of jobs that have ended, wait for a bill. No query."""
+    ended = [job for job in jobs if job.outcome != Outcome.OPEN]
+    return quotes.is_anything_billable or any(job.is_unbilled for job in ended)  # type: ignore[attr-defined]  # annotated
 
 
 def _bill(invoices: Sequence[Invoice], *, is_needed: bool) -> Bill:

@@ -42,6 +42,7 @@ def test_job_has_one_step_for_everybody(viewer: Person, stage: Stage, word: str,
         (TECHNICIAN, Offer(), ("", "", "The findings are written. The desk writes the quote now.")),
         (DESK, Offer(), ("Write the quote", "quotes:start", "")),
         (DESK, Offer(draft=3), ("Go on with the quote", "quotes:edit", "")),
+        (DESK, Offer(is_other_draft=True), ("Write the quote", "quotes:choose", "")),
     ],
 )
 def test_findings_lead_to_the_quote(viewer: Person, offer: Offer, expected: tuple[str, str, str]) -> None:

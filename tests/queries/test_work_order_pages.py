@@ -9,13 +9,25 @@ import pytest
 
 from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import LogTimeInput, log_time
+from shopapp.actions.custody import CustodyInput, record_custody
 from shopapp.actions.invoices import draft_invoice, issue_invoice
+from shopapp.actions.quotes import start_quote
 from shopapp.actions.work_orders import TellInput, tell_customer
-from shopapp.models import HourReading, Job, Outcome, Person, Stage, ToldHow, WorkOrder
+from shopapp.models import (
+    HourReading,
+    Job,
+    Outcome,
+    Person,
+    QuoteRevision,
+    RevisionState,
+    Stage,
+    ToldHow,
+    WorkOrder,
+)
 from shopapp.models import TestKind as Kind
 from shopapp.queries.answers import Agreed, AgreedAmount
 from shopapp.queries.work_order_pages import path_of, work_order_page
-from tests.factories import PersonFactory
+from tests.factories import JobFactory, PersonFactory
 from tests.factories.invoices import finished_job, issued, paid
 from tests.factories.jobs import agreed_job, job_at
 from tests.factories.quotes import answered, sent_quote
@@ -85,6 +97,61 @@ def test_page_of_the_desk_holds_what_was_agreed(ilse: Person, now: object) -> No
     # 2.5 h at 120.00, two seals at 18.40, 0.75 L at 24.00 is 354.80; 5 % on labour, 12 % on goods: 21.58
     assert (page.agreed[0].without_tax, page.agreed[0].with_tax) == (Decimal("354.80"), Decimal("376.38"))
     assert approval.with_tax_minor == 37_638
+
+
+@pytest.mark.django_db
+def test_each_job_leads_to_its_own_quote(ilse: Person, by: By) -> None:
+    first = job_at(Stage.DIAGNOSIS, cause="Seal cut")
+    visit = first.work_order
+    second, third, fourth = (
+        JobFactory(work_order=visit, position=place, cause="Worn", stage=Stage.DIAGNOSIS)
+        for place in (2, 3, 4)
+    )
+    asked = [start_quote(visit.pk, by=by(ilse), jobs=[job.pk]) for job in (first, second, third)]
+    frozen = {"sent_at": by(ilse).at, "tax_date": TODAY, "shown": "{}", "shown_sha256": "0" * 64}
+    for revision, job in zip(asked[:2], (first, second), strict=True):
+        QuoteRevision.objects.filter(pk=revision.pk).update(state=RevisionState.SENT, **frozen)
+        Job.objects.filter(pk=job.pk).update(stage=Stage.WITH_CUSTOMER)
+
+    page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD")
+
+    steps = [card.next.step for card in page.jobs]
+    assert [(step.url_name, step.pk) for step in steps if step is not None] == [
+        ("quotes:preview", asked[0].pk),
+        ("quotes:preview", asked[1].pk),
+        ("quotes:edit", asked[2].pk),
+        ("quotes:choose", visit.pk),
+    ]
+    assert fourth.pk == page.jobs[3].pk
+
+
+@pytest.mark.django_db
+def test_page_says_once_where_each_thing_is(ilse: Person, by: By) -> None:
+    visit = job_at(Stage.IN_LINE).work_order
+    visit.place, visit.keys_tag, visit.trailer = "Yard 4", "17", "Grey, two axles"
+    visit.save()
+    for thing, move in (("keys", "in"), ("keys", "out")):
+        record_custody(visit.pk, CustodyInput(thing=thing, move=move, who="Aud"), by=by(ilse))
+        visit.refresh_from_db()
+
+    page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD")
+
+    assert [(one.word, one.what, one.is_here, one.place, one.who) for one in page.where] == [
+        ("Where it is", "", True, "Yard 4", ""),
+        ("Keys", "tag 17", False, "", "Aud"),
+        ("Trailer", "Grey, two axles", None, "", ""),
+    ]
+
+
+@pytest.mark.django_db
+def test_boat_that_went_home_is_with_somebody(ilse: Person, by: By) -> None:
+    visit = job_at(Stage.IN_LINE).work_order
+    record_custody(visit.pk, CustodyInput(thing="boat", move="out", who="Aud"), by=by(ilse))
+    visit.refresh_from_db()
+
+    boat = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD").where[0]
+
+    assert (boat.is_here, boat.place, boat.who, boat.since) == (False, "", "Aud", by(ilse).at)
 
 
 @pytest.mark.django_db

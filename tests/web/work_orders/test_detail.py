@@ -227,6 +227,15 @@ def test_detail_shows_part_names_inert_t13(ilse: Person, by: By, signed_in: Sign
     )
 
 
+def fill_parts(job: Job, person: Person, by: By, *, count: int) -> None:
+    at = by(person).at
+    shared = {"job": job, "logged_by": person, "happened_at": at, "recorded_at": at}
+    PartUsed.objects.bulk_create(
+        PartUsed(description=f"Part {place}", quantity_milli=1_000, unit_price_e4=10_000, **shared)
+        for place in range(count)
+    )
+
+
 def fill(job: Job, person: Person, by: By, *, count: int) -> None:
     """So many parts, photos, tests and deeds on a job, and a tenth as many more jobs."""
     at = by(person).at
@@ -284,6 +293,46 @@ def test_detail_takes_the_same_queries(
 
     with django_assert_num_queries(queries):
         client.get(address(job))
+
+
+@pytest.mark.parametrize("count", [1, 100])
+def test_detail_of_a_visit_to_be_billed_takes_as_many(
+    ilse: Person,
+    by: By,
+    signed_in: SignedIn,
+    django_assert_num_queries: DjangoAssertNumQueries,
+    count: int,
+) -> None:
+    job, client = agreed_job(Stage.READY, price_kind="time"), signed_in(ilse)
+    fill_parts(job, ilse, by, count=count)
+    tell_customer(job.work_order_id, TellInput(how=ToldHow.PHONE), by=by(ilse))
+
+    with django_assert_num_queries(15):
+        content = client.get(address(job)).content.decode()
+
+    assert "The customer knows. Now the invoice." in content
+
+
+def test_detail_leads_the_desk_to_its_papers_and_pages(
+    ilse: Person, tobiah: Person, signed_in: SignedIn
+) -> None:
+    job = job_at(Stage.IN_LINE, technician=tobiah)
+    pk = job.work_order_id
+    paper = f'href="/work-orders/{pk}/paper/"'
+    desk = [
+        f'href="/arrivals/{pk}/custody/"',
+        f'href="/arrivals/{pk}/terms/"',
+        f'href="/arrivals/{pk}/people/"',
+        f'href="/arrivals/{pk}/taken-in/"',
+        f'href="/invoices/for/{pk}/deposits/"',
+        f'href="/work-orders/{pk}/agreed/"',
+    ]
+
+    pages = [shown(signed_in(one), job) for one in (ilse, tobiah)]
+
+    assert [paper in content for content in pages] == [True, True]
+    assert [link for link in desk if link not in pages[0]] == []
+    assert [link for link in desk if link in pages[1]] == []
 
 
 def test_looking_changes_nothing(ilse: Person, signed_in: SignedIn) -> None:
