@@ -106,7 +106,7 @@ def unbilled_lines() -> "QuerySet[QuoteLine]":
 def has_unbilled_rows(work_order: WorkOrder) -> bool:
     """Whether logged rows of ended jobs, or the diagnosis fee, may wait for a bill; one query."""
     ended = Job.objects.filter(work_order=work_order).exclude(outcome=Outcome.OPEN)
-    return with_unbilled(ended).filter(is_unbilled=True).exists()
+    return with_unbilled(ended).filter(Q(is_unbilled=True)).exists()
 
 
 def with_unbilled(jobs: "QuerySet[Job]") -> "QuerySet[Job]":
