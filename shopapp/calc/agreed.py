@@ -67,6 +67,7 @@ class Piece:
     is_by_owner: bool = False
     is_billed: bool = False
     is_before: bool = False
+    is_in_fee: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,7 +149,9 @@ def _weighed(piece: Piece, *, deal: Deal, scale: _Scale) -> Weighed:
 
 
 def _standing(piece: Piece, *, deal: Deal) -> Standing:
-    """How it stands before anybody asks whether it fits."""
+    """How it stands before anybody asks whether it fits; what the diagnosis fee pays takes no room."""
+    if piece.is_in_fee and not piece.is_billed:
+        return Standing.IN_THE_PRICE
     is_fixed = deal.bargain == Bargain.FIXED
     if is_fixed and not piece.is_by_owner:
         return _beside_a_price(piece)

@@ -7,7 +7,19 @@ from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Exists, F, IntegerField, Model, OuterRef, QuerySet, Value
+from django.db.models import (
+    BooleanField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    IntegerField,
+    Model,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+)
 
 from shopapp.calc.agreed import (
     MILLI,
@@ -29,9 +41,10 @@ from shopapp.models import (
     Shop,
     SubletEntry,
     TimeEntry,
+    TimeKind,
     WorkOrder,
 )
-from shopapp.queries.approvals import Options
+from shopapp.queries.approvals import Options, signed_intakes
 
 E4 = 10_000
 MINUTES_AN_HOUR = 60
@@ -56,6 +69,7 @@ COLUMNS = (
     "less_whole",
     "override_by_id",
     "is_billed",
+    "is_in_fee",
     "happened_at",
 )
 # what is asked of an agreed line beside its own columns
@@ -140,9 +154,17 @@ def _book(
         less_line=F("plan_line__discount_e4"),
         less_whole=F("plan_line__option__choice__revision__discount_e4"),
         is_billed=Exists(billed),
+        fee=Subquery(signed_intakes(work_order).values("diagnosis_fee_minor")[:1]),
+        is_in_fee=_in_the_fee() if model is TimeEntry else Value(value=False, output_field=BooleanField()),
     )
     values: QuerySet[Any, dict[str, Any]] = told.values(*COLUMNS)
     return values
+
+
+def _in_the_fee() -> "ExpressionWrapper[Q]":
+    """Hours of looking are in the diagnosis fee of the signed terms, as they are on the bill."""
+    is_looking = Q(kind=TimeKind.DIAGNOSIS, plan_line__isnull=True, fee__gt=0)
+    return ExpressionWrapper(is_looking, output_field=BooleanField())
 
 
 def _piece(row: Mapping[str, Any], *, since: datetime | None, shop: Shop) -> Piece:
@@ -157,6 +179,7 @@ def _piece(row: Mapping[str, Any], *, since: datetime | None, shop: Shop) -> Pie
         is_planned=row["plan_line_id"] is not None,
         is_by_owner=row["override_by_id"] is not None,
         is_billed=bool(row["is_billed"]),
+        is_in_fee=bool(row["is_in_fee"]),
         is_before=since is not None and row["happened_at"] < since,
     )
 

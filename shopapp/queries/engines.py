@@ -8,11 +8,22 @@ from decimal import Decimal
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.utils.translation import gettext as _
 
-from shopapp.models import Engine, EngineMounting, EnginePosition, HourReading, SerialState, VesselOwnership
+from shopapp.models import (
+    Engine,
+    EngineMounting,
+    EnginePosition,
+    HourReading,
+    Job,
+    Outcome,
+    SerialState,
+    VesselOwnership,
+)
 from shopapp.queries.versions import Conflict
 from shopapp.queries.vessels import boat_words
+from shopapp.queries.visits import StageChip, stage_chip
 
 READINGS_SHOWN = 20
+JOBS_SHOWN = 50
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +49,25 @@ class Reading:
 
 
 @dataclass(frozen=True, kw_only=True)
+class EngineJob:
+    """One job on an engine, on whatever boat it hung; ``outcome`` is empty while the job is open.
+
+    ``correction`` is what was done, so it is empty until it was.
+    """
+
+    pk: int
+    work_order_pk: int
+    number: str
+    opened_at: datetime
+    complaint: str
+    correction: str
+    outcome: str
+    stage: StageChip
+
+
+@dataclass(frozen=True, kw_only=True)
 class EnginePage:
-    """One engine: where it hangs, whose it is, its hours over time (newest first)."""
+    """One engine: where it hangs, whose it is, its hours over time and the jobs on it (newest first)."""
 
     pk: int
     words: str
@@ -48,6 +76,7 @@ class EnginePage:
     owner_pk: int | None
     owner: str
     readings: tuple[Reading, ...]
+    jobs: tuple[EngineJob, ...]
     conflict: Conflict | None
 
 
@@ -100,7 +129,7 @@ def mounting_now(engine_pk: int) -> EngineMounting | None:
 def engine_page(
     engine: Engine, *, mounting: EngineMounting | None, conflict: Conflict | None = None
 ) -> EnginePage:
-    """The page of an engine; ``mounting`` comes from ``mounting_now``. Two queries at most."""
+    """The page of an engine; ``mounting`` comes from ``mounting_now``. Three queries at most."""
     owner = _owner_of(mounting)
     readings: QuerySet[HourReading] = engine.hour_readings.order_by("-read_at", "-pk")[:READINGS_SHOWN]
     return EnginePage(
@@ -114,7 +143,26 @@ def engine_page(
             Reading(hours=_hours(row.tenths), source=row.get_source_display(), read_at=row.read_at)
             for row in readings
         ),
+        jobs=_jobs(engine),
         conflict=conflict,
+    )
+
+
+def _jobs(engine: Engine) -> tuple[EngineJob, ...]:
+    """What was done on this engine, and on no other of the same boat."""
+    rows = Job.objects.filter(engine=engine).select_related("work_order")
+    return tuple(
+        EngineJob(
+            pk=row.pk,
+            work_order_pk=row.work_order_id,
+            number=row.work_order.number,
+            opened_at=row.work_order.opened_at,
+            complaint=row.complaint,
+            correction=row.correction if row.outcome == Outcome.DONE else "",
+            outcome="" if row.outcome == Outcome.OPEN else str(Outcome(row.outcome).label),
+            stage=stage_chip(row.stage),
+        )
+        for row in rows.order_by("-work_order__opened_at", "-pk")[:JOBS_SHOWN]
     )
 
 

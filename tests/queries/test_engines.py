@@ -16,7 +16,7 @@ from shopapp.queries.engines import (
     mounting_now,
     serial_words,
 )
-from tests.factories import CustomerFactory, EngineFactory, VesselFactory
+from tests.factories import CustomerFactory, EngineFactory, JobFactory, VesselFactory, WorkOrderFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -104,3 +104,21 @@ def test_engine_off_any_boat_has_a_page() -> None:
     page = engine_page(engine, mounting=mounting_now(engine.pk))
 
     assert (page.vessel_pk, page.boat, page.owner_pk, page.owner, page.readings) == (None, "", None, "", ())
+
+
+def test_each_of_twins_has_its_own_jobs() -> None:
+    vessel = VesselFactory()
+    port, starboard = EngineFactory(vessel=vessel), EngineFactory(vessel=vessel)
+    visit = WorkOrderFactory(vessel=vessel)
+    done = JobFactory(work_order=visit, engine=port, stage="ready", outcome="done", correction="New seals")
+    gone = {"stage": "ready", "outcome": "declined", "correction": "New powerhead"}
+    JobFactory(work_order=visit, engine=starboard, position=2, **gone)
+
+    pages = [engine_page(engine, mounting=mounting_now(engine.pk)) for engine in (port, starboard)]
+
+    facts = [[(job.correction, job.outcome, job.stage.code) for job in page.jobs] for page in pages]
+    assert facts == [
+        [("New seals", "done", "ready")],
+        [("", "declined: put back together", "ready")],
+    ]
+    assert pages[0].jobs[0].pk == done.pk

@@ -197,10 +197,11 @@ def test_supplement_gives_room_and_plan_lines() -> None:
     assert (found.authorised_minor, found.worth_minor, found.held) == (AGREED + 7_000, AGREED + 7_000, ())
 
 
-def test_signed_limit_carries_the_diagnosis_until_something_is_agreed() -> None:
-    job = job_at(Stage.DIAGNOSIS)
+def signed_terms(job: Job, *, fee_minor: int) -> None:
+    """150.00 may be spent without asking."""
     Intake.objects.create(
         work_order=job.work_order,
+        diagnosis_fee_minor=fee_minor,
         spending_limit_minor=15_000,
         created_at=MOMENT,
         signed_at=MOMENT,
@@ -209,7 +210,23 @@ def test_signed_limit_carries_the_diagnosis_until_something_is_agreed() -> None:
         shown_sha256=DIGEST,
         signed_sha256=DIGEST,
     )
-    used(job, price_e4=1_200_000, model=TimeEntry, minutes=60, at=1)
+
+
+def test_hours_inside_the_diagnosis_fee_take_no_room_from_the_limit() -> None:
+    job = job_at(Stage.DIAGNOSIS)
+    signed_terms(job, fee_minor=8_000)
+    used(job, price_e4=1_200_000, model=TimeEntry, minutes=120, kind="diagnosis", at=1)
+    used(job, price_e4=1_200_000, model=TimeEntry, minutes=75, kind="repair", at=2)
+
+    found = over_agreed(job.work_order)
+
+    assert (found.worth_minor, found.over_minor, found.held) == (15_000, 0, ())
+
+
+def test_signed_limit_carries_the_diagnosis_until_something_is_agreed() -> None:
+    job = job_at(Stage.DIAGNOSIS)
+    signed_terms(job, fee_minor=0)
+    used(job, price_e4=1_200_000, model=TimeEntry, minutes=60, kind="diagnosis", at=1)
     late = used(job, price_e4=400_000, at=2)
 
     found = over_agreed(job.work_order)

@@ -28,9 +28,11 @@ class CustodyForm(ShopForm):
 
     def __init__(self, *args: Any, page: CustodyPage, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        is_here = page.is_boat_here
-        self.initial["thing"] = [Thing.BOAT.value]
-        self.initial["move"] = CustodyMove.OUT.value if is_here else CustodyMove.IN.value
+        out = [one.thing for one in page.held if not one.is_here]
+        is_all_here = page.is_boat_here and not out
+        # what is out is most likely to come back next: keys after the boat, not the boat out again
+        self.initial["thing"] = out if page.is_boat_here and out else [Thing.BOAT.value]
+        self.initial["move"] = CustodyMove.OUT.value if is_all_here else CustodyMove.IN.value
         self.initial["who"] = page.customer
 
     def as_inputs(self) -> list[CustodyInput]:

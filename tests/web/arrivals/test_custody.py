@@ -38,6 +38,19 @@ def test_several_things_go_out_in_one_go(
     assert 'name="move" value="in" required id="id_move_0" checked' in page
 
 
+def test_keys_that_stayed_out_are_asked_for_once_the_boat_is_back(
+    ilse: Person, signed_in: SignedIn, visit: WorkOrder, key: Key, by: By
+) -> None:
+    for thing, move in (("keys", "in"), ("keys", "out"), ("boat", "out")):
+        record_custody(visit.pk, CustodyInput(thing=thing, move=move, who="Anna"), by=by(ilse))
+    client = signed_in(ilse)
+
+    back = client.post(f"/arrivals/{visit.pk}/take-back/", key(), follow=True)
+
+    form = back.context["form"]
+    assert (form.initial["thing"], form.initial["move"]) == (["keys"], "in")
+
+
 def test_one_impossible_thing_writes_none(
     ilse: Person, signed_in: SignedIn, visit: WorkOrder, key: Key
 ) -> None:
