@@ -7,12 +7,21 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 # Playwright's loop runs in this thread, and Django would take that for an asynchronous caller
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 
+# a busy machine is no slow page; what is too slow for a person is measured elsewhere
+PATIENCE = 30_000
+expect.set_options(timeout=PATIENCE)
+
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+# on a busy machine Chromium paints late, and says of a font that is in use that nobody used it
+LATE_FONT = "was preloaded using link preload but not used"
+PLAIN_FONT_IS_USED = """() => document.fonts.ready.then((fonts) => [...fonts].some(
+    (face) => face.family.includes("Atkinson Next") && face.weight === "400" && face.status === "loaded"
+))"""
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
 
 
@@ -62,6 +71,8 @@ class Watched:
         )
         if too_wide:
             self.troubles.append(f"sideways scroll at {self.page.url}")
+        if self.page.evaluate(PLAIN_FONT_IS_USED):
+            self.troubles = [trouble for trouble in self.troubles if LATE_FONT not in trouble]
         assert self.troubles == []
 
     def picture(self, name: str) -> None:
@@ -82,7 +93,7 @@ def open_browser(browser: Browser, live_server: object) -> Iterator[Callable[...
         context = browser.new_context(
             viewport={"width": width, "height": height}, base_url=live_server.url, **options
         )
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(PATIENCE)
         contexts.append(context)
         return Watched(context.new_page())
 
