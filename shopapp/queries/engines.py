@@ -90,6 +90,12 @@ def serial_words(engine: Engine) -> str:
     return engine.serial or _("serial: %(why)s") % {"why": SerialState(engine.serial_state).label}
 
 
+def place_words(position: str) -> str:
+    """Where an engine hangs, if there are others beside it."""
+    is_alone = position in ("", EnginePosition.SINGLE)
+    return "" if is_alone else str(EnginePosition(position).label)
+
+
 def mounted_engines(vessel_pks: Iterable[int]) -> tuple[MountedEngine, ...]:
     """Engines on these boats now, each with its latest hours; one query, in the order port to starboard."""
     latest = HourReading.objects.filter(engine=OuterRef("engine")).order_by("-read_at", "-pk")
@@ -105,14 +111,13 @@ def mounted_engines(vessel_pks: Iterable[int]) -> tuple[MountedEngine, ...]:
 
 
 def _mounted(mounting: EngineMounting, *, tenths: int | None) -> MountedEngine:
-    is_single = mounting.position == EnginePosition.SINGLE
     return MountedEngine(
         pk=mounting.engine_id,
         vessel_pk=mounting.vessel_id,
         words=engine_words(mounting.engine),
         serial=mounting.engine.serial,
         plate="" if mounting.engine.serial else serial_words(mounting.engine),
-        position="" if is_single else str(EnginePosition(mounting.position).label),
+        position=place_words(mounting.position),
         hours=_hours(tenths) if tenths is not None else None,
     )
 

@@ -12,6 +12,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 from shopapp.models import (
     CLOSED_STAGES,
     DECLINED_OUTCOMES,
+    EngineMounting,
     HourReading,
     Job,
     JobAssignment,
@@ -23,7 +24,7 @@ from shopapp.models import (
     Stage,
     TestKind,
 )
-from shopapp.queries.engines import engine_words, serial_words
+from shopapp.queries.engines import engine_words, place_words, serial_words
 from shopapp.queries.next_steps import Door, Next, Offer, doors_of_job, next_of_job
 from shopapp.queries.people import Colleague
 from shopapp.queries.three_books import Books
@@ -121,9 +122,13 @@ class Beside:
 
 
 def with_hours(jobs: QuerySet[Job]) -> QuerySet[Job]:
-    """The jobs with their engines, each with its newest hour reading as ``latest_tenths``."""
+    """The jobs with their engines, with the newest reading (``latest_tenths``) and where each ``hangs``."""
     readings = HourReading.objects.filter(engine=OuterRef("engine")).order_by("-read_at", "-pk")
-    return jobs.select_related("engine").annotate(latest_tenths=Subquery(readings.values("tenths")[:1]))
+    mountings = EngineMounting.objects.filter(engine=OuterRef("engine"), until_date=None)
+    return jobs.select_related("engine").annotate(
+        latest_tenths=Subquery(readings.values("tenths")[:1]),
+        hangs=Subquery(mountings.values("position")[:1]),
+    )
 
 
 def job_cards(jobs: Sequence[Job], *, viewer: Person, beside: Beside) -> tuple[JobCard, ...]:
@@ -171,8 +176,9 @@ def engine_facts(job: Job) -> EngineFacts | None:
     if job.engine is None:
         return None
     tenths: int | None = job.latest_tenths  # type: ignore[attr-defined]  # annotated by with_hours
+    hangs: str | None = job.hangs  # type: ignore[attr-defined]  # annotated by with_hours
     return EngineFacts(
-        words=engine_words(job.engine),
+        words=", ".join(filter(None, [engine_words(job.engine), place_words(hangs or "")])),
         serial=serial_words(job.engine),
         hours=None if tenths is None else Decimal(tenths) / 10,
     )

@@ -96,6 +96,10 @@ def answer(phone: Watched, address: str) -> None:
 
 def do_the_work(bench: Watched, job: Job) -> None:
     page = steps.open_visit(bench, job.work_order)
+    # two engines of one make and model are told apart by where they hang
+    headings = page.locator("section > header > h2")
+    expect(headings.filter(has_text="Job 1: Petrel Marine P60, port")).to_be_visible()
+    expect(headings.filter(has_text="Job 2: Petrel Marine P60, starboard")).to_be_visible()
     steps.seen(bench, "f-visit")
     page.get_by_role("button", name="Start the work").click()
     page.goto(f"/work-orders/job/{job.pk}/bench/")
