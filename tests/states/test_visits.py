@@ -19,6 +19,7 @@ from shopapp import models as rows
 from shopapp.actions import (
     approvals,
     arrivals,
+    credit_notes,
     invoices,
     job_tests,
     jobs,
@@ -57,7 +58,7 @@ from shopapp.models import (
     Way,
     WorkOrder,
 )
-from shopapp.queries.invoices import owed_minor
+from shopapp.queries.invoices import balance_minor, owed_minor
 from tests.conftest import NOW
 from tests.factories import PersonFactory, found_shop
 from tests.states import truths
@@ -228,9 +229,12 @@ class Visits(ShopMachine):
         if draft is not None:
             invoices.issue_invoice(draft.pk, by=self.by)
         elif owed:
-            unpaid = Invoice.objects.exclude(issued_at=None).get(work_order=pk)
+            standing = Invoice.objects.filter(kind="invoice", credit_note=None).exclude(issued_at=None)
+            unpaid = next(one for one in standing.filter(work_order=pk) if balance_minor(one))
             payments.take_payment(
-                unpaid.pk, PaymentInput(amount=Decimal(owed) / 100, method="cash"), by=self.by
+                unpaid.pk,
+                PaymentInput(amount=Decimal(balance_minor(unpaid)) / 100, method="cash"),
+                by=self.by,
             )
         elif not self.attempt(invoices.draft_invoice, pk):
             work_orders.tell_customer(pk, work_orders.TellInput(how=ToldHow.PHONE), by=self.by)
@@ -408,6 +412,19 @@ class Visits(ShopMachine):
             payment = self.attempt(payments.take_payment, invoice.pk, data)
 
             assert payment is None or 0 < payment.amount_minor <= owed
+
+    @rule(which=ANY, amount=st.sampled_from(["1", "500"]))
+    def deposit_is_taken(self, which: int, amount: str) -> None:
+        data = PaymentInput(amount=Decimal(amount), method="card")
+        self.attempt(payments.take_deposit, self.visit(which), data)
+
+    @rule(which=ANY)
+    def invoice_is_credited(self, which: int) -> None:
+        """T26: what it billed may be billed again, and the boat still gets home."""
+        for invoice in Invoice.objects.filter(work_order=self.visit(which), kind="invoice").exclude(
+            work_order__stage="gone"
+        ):
+            self.attempt(credit_notes.credit_invoice, invoice.pk, "wrong name")
 
     @rule(which=ANY)
     def customer_is_told(self, which: int) -> None:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from django.db.models import Model
 
 from shopapp.models import (
+    Allocation,
     Approval,
     ApprovedChoice,
     Invoice,
@@ -22,6 +23,7 @@ from shopapp.models import (
     QuoteLine,
     QuoteOption,
     QuoteRevision,
+    Refund,
     WorkOrder,
 )
 from tests.states.oracle import Habits, Sold, sums
@@ -52,19 +54,24 @@ def habits(work_order: WorkOrder, shop_habits: Habits) -> Habits:
 def check_numbers() -> None:
     """Each series runs from 1 without gap or repeat, and the next number is the one after the last."""
     following = dict(NumberSeries.objects.values_list("code", "next_value"))
-    for code, prefix, model in (
-        ("work_order", "W", WorkOrder),
-        ("quote", "Q", Quote),
-        ("invoice", "INV", Invoice),
+    for code, prefix, rows in (
+        ("work_order", "W", WorkOrder.objects.all()),
+        ("quote", "Q", Quote.objects.all()),
+        ("invoice", "INV", Invoice.objects.filter(kind="invoice")),
+        ("credit_note", "CN", Invoice.objects.filter(kind="credit_note")),
     ):
-        numbers = sorted(model.objects.exclude(number=None).values_list("number", flat=True))
+        numbers = sorted(rows.exclude(number=None).values_list("number", flat=True))
         assert numbers == [f"{prefix}-{value:05d}" for value in range(1, len(numbers) + 1)]
         assert following.get(code, 1) == len(numbers) + 1
 
 
 def check_invoices(shop_habits: Habits) -> None:
-    """Lines add up, taxes by name and rate add up, payments never exceed the total (invariant 1)."""
-    for invoice in Invoice.objects.exclude(issued_at=None).select_related("work_order__customer"):
+    """Lines add up, taxes by name and rate add up, payments never exceed the total (invariant 1).
+
+    A credit note has the sums of what it takes back, to the coin, and then nothing is paid on that any more.
+    """
+    issued = Invoice.objects.exclude(issued_at=None).exclude(work_order=None)
+    for invoice in issued.select_related("work_order__customer", "credits"):
         lines = list(InvoiceLine.objects.filter(invoice=invoice).order_by("position"))
         told = sums(sold(lines), habits(invoice.work_order, shop_habits))
         taxes = {
@@ -75,8 +82,10 @@ def check_invoices(shop_habits: Habits) -> None:
         assert (invoice.without_tax_minor, invoice.total_minor) == (told.without_tax, told.total)
         assert taxes == told.taxes
         assert invoice.tax_minor == sum(tax for _, tax in told.taxes.values())
-        paid = sum(Payment.objects.filter(invoice=invoice).values_list("amount_minor", flat=True))
-        assert 0 <= paid <= told.total
+        paid = sum(Allocation.objects.filter(invoice=invoice).values_list("amount_minor", flat=True))
+        is_credited = Invoice.objects.filter(credits=invoice).exclude(issued_at=None).exists()
+        assert paid == 0 if is_credited or invoice.credits else 0 <= paid <= told.total
+        assert invoice.credits is None or invoice.credits.total_minor == invoice.total_minor
         assert is_hash_of(invoice.shown, invoice.shown_sha256)
 
 
@@ -174,10 +183,11 @@ def check_nothing_goes_unpaid() -> None:
     for work_order in WorkOrder.objects.filter(stage="gone"):
         chosen = ApprovedChoice.objects.filter(choice__job__work_order=work_order)
         agreed = QuoteLine.objects.filter(option__in=chosen.values("option"), payer="customer")
-        billed = InvoiceLine.objects.filter(invoice__work_order=work_order).exclude(invoice__issued_at=None)
-        total = sum(work_order.invoices.exclude(issued_at=None).values_list("total_minor", flat=True))
+        standing = work_order.invoices.filter(kind="invoice", credit_note=None).exclude(issued_at=None)
+        billed = InvoiceLine.objects.filter(invoice__in=standing)
+        total = sum(standing.values_list("total_minor", flat=True))
         paid = sum(
-            Payment.objects.filter(invoice__work_order=work_order).values_list("amount_minor", flat=True)
+            Allocation.objects.filter(invoice__work_order=work_order).values_list("amount_minor", flat=True)
         )
         assert sorted(billed.values_list("plan_line", flat=True)) == sorted(
             agreed.values_list("pk", flat=True)
@@ -195,6 +205,8 @@ def frozen_rows() -> Snapshot:
         InvoiceLine.objects.filter(invoice__in=issued),
         InvoiceTax.objects.filter(invoice__in=issued),
         Payment.objects.all(),
+        Allocation.objects.all(),
+        Refund.objects.all(),
         Approval.objects.all(),
         ApprovedChoice.objects.all(),
         QuoteChoice.objects.filter(revision__in=sent),
