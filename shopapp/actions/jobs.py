@@ -137,13 +137,14 @@ def start_diagnosis(job_pk: int, *, by: Actor) -> Job:
 def start_work(job_pk: int, *, by: Actor) -> Job:
     """Begin the work that the customer agreed to.
 
-    Refused unless the job is in line and an approval in force names an option for it. Locks the work order,
-    the job, and last the chain head. A second sender is refused. If the power fails, all of it or nothing.
+    Refused unless an approval in force names an option for the job and it is in line, or was sent back from
+    there to be looked at again. Locks the work order, the job, and last the chain head. A second sender is
+    refused. If the power fails, all of it or nothing.
     """
     job = lock_job(job_pk, by=by)
     if not is_covered(job):
         raise Refused(_("The customer has not agreed to this work yet. Write and send a quote first."))
-    if job.stage != Stage.IN_LINE:
+    if job.stage not in (Stage.IN_LINE, Stage.DIAGNOSIS):
         raise Refused(_("Work starts from its place in line; this job is at “%s”.") % stage_word(job))
     activity.record([move_job(job, Stage.IN_HAND, work_order=job.work_order)], by=by)
     return job

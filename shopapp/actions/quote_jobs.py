@@ -156,7 +156,8 @@ def require_place(choice: QuoteChoice, way: str, *, but: QuoteOption | None = No
     Three ways stand side by side; "leave it" stands below them, once. ``but`` is the option being changed.
     """
     others = choice.options.exclude(pk=but.pk) if but is not None else choice.options.all()
-    if way in free_ways(list(others.values_list("way", flat=True))):
+    # a way that is none has no place to lack: it is told of by its field
+    if way not in Way.values or way in free_ways(list(others.values_list("way", flat=True))):
         return
     if way == Way.LEAVE:
         raise Refused(_("“Leave it” stands below the options already."))

@@ -88,9 +88,15 @@ class Quotes:
         is_main_draft = any(
             one.state == RevisionState.DRAFT and not one.quote.is_supplement for one in self.revisions
         )
+        covered = self.covered
         asked: dict[int, int | None] = {job.pk: job.asked_in for job in jobs}  # type: ignore[attr-defined]  # annotated
         return {
-            job: _offer(revision, state=states.get(revision or 0, ""), is_main_draft=is_main_draft)
+            job: _offer(
+                revision,
+                state=states.get(revision or 0, ""),
+                is_main_draft=is_main_draft,
+                is_agreed=job in covered,
+            )
             for job, revision in asked.items()
         }
 
@@ -141,11 +147,12 @@ def with_asking(jobs: "QuerySet[Job]") -> "QuerySet[Job]":
     return jobs.annotate(asked_in=Subquery(asking.order_by("-pk").values("revision")[:1]))
 
 
-def _offer(revision: int | None, *, state: str, is_main_draft: bool) -> Offer:
+def _offer(revision: int | None, *, state: str, is_main_draft: bool, is_agreed: bool) -> Offer:
     return Offer(
         draft=revision if state == RevisionState.DRAFT else None,
         sent=revision if state == RevisionState.SENT else None,
         is_other_draft=revision is None and is_main_draft,
+        is_agreed=is_agreed,
     )
 
 

@@ -6,6 +6,7 @@ from shopapp import access
 from shopapp.models import CLOSED_STAGES, Job, Person, QuoteRevision, Stage, TestKind
 from shopapp.queries.actuals import ActualBook, ActualRow, actual_book
 from shopapp.queries.engines import engine_words
+from shopapp.queries.job_rules import is_work
 from shopapp.queries.jobs import (
     EngineFacts,
     PhotoCard,
@@ -113,7 +114,7 @@ def work_page(job: Job, *, viewer: Person) -> WorkPage:
         photos=tuple(photos_of([row])[row.pk]),
         tests=tuple(tests_of([row])[row.pk]),
         people=technicians() if is_desk else (),
-        next=next_of_job(row, viewer=viewer, offer=Offer()),
+        next=next_of_job(row, viewer=viewer, offer=Offer(is_agreed=any(is_work(one) for one in chosen))),
         is_desk=is_desk,
         is_open=row.stage not in CLOSED_STAGES,
         is_ahead=row.stage in (Stage.BOOKED, Stage.HERE),

@@ -53,12 +53,14 @@ class Door:
 class Offer:
     """Where the quotes stand with a job: the draft that asks about it, the one that the customer has.
 
-    ``is_other_draft`` when a draft is being written that asks about other jobs only.
+    ``is_other_draft`` when a draft is being written that asks about other jobs only; ``is_agreed`` when an
+    approval in force covers the job already.
     """
 
     draft: int | None = None
     sent: int | None = None
     is_other_draft: bool = False
+    is_agreed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,6 +107,9 @@ def _sentence_at(job: Job) -> str:
 def _after_diagnosis(job: Job, *, viewer: Person, offer: Offer) -> Next:
     if not job.cause:
         return Next(step=_step(job, _("Write the findings"), "findings"))
+    if offer.is_agreed:
+        step = _step(job, _("Start the work"), "start_work", is_post=True)
+        return Next(step=step, sentence=_("The customer has agreed already. More to do? Write a supplement."))
     if not access.may_price(viewer):
         return Next(sentence=_("The findings are written. The desk writes the quote now."))
     if offer.draft is not None:

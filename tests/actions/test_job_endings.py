@@ -111,7 +111,7 @@ def test_agreed_work_called_off_is_not_billed(ilse: Person, by: By, outcome: Out
 
     end_job(job.pk, ended(outcome), by=by(ilse))
 
-    assert (at(job)[2], billable_lines(job.work_order)) == (outcome, [])
+    assert (at(job)[2], billable_lines(job.work_order)) == (outcome, ())
 
 
 @pytest.mark.parametrize("reason", ["", "  ", "x" * 301])

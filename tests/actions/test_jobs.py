@@ -75,9 +75,15 @@ def test_start_work_moves_an_agreed_job(tobiah: Person, by: By) -> None:
     assert stages_of(job) == (Stage.IN_HAND, Stage.IN_HAND)
 
 
-@pytest.mark.parametrize(
-    "stage", [Stage.DIAGNOSIS, Stage.WITH_CUSTOMER, Stage.IN_HAND, Stage.TEST, Stage.READY]
-)
+def test_agreed_work_that_was_sent_back_starts_again(tobiah: Person, by: By) -> None:
+    job = agreed_job(Stage.DIAGNOSIS, technician=tobiah)
+
+    jobs.start_work(job.pk, by=by(tobiah))
+
+    assert stages_of(job) == (Stage.IN_HAND, Stage.IN_HAND)
+
+
+@pytest.mark.parametrize("stage", [Stage.WITH_CUSTOMER, Stage.IN_HAND, Stage.TEST, Stage.READY])
 def test_start_work_refuses_other_stages(tobiah: Person, by: By, stage: Stage) -> None:
     job = agreed_job(stage, technician=tobiah)
 

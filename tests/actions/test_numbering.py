@@ -59,8 +59,8 @@ def test_take_number_gives_back_what_failed() -> None:
 
 @pytest.mark.django_db
 def test_take_number_refuses_an_unknown_series() -> None:
-    with pytest.raises(KeyError, match="receipt"), transaction.atomic():
-        take_number("receipt")
+    with pytest.raises(KeyError, match="fathom"), transaction.atomic():
+        take_number("fathom")
 
     assert NumberSeries.objects.count() == 0
 

@@ -56,6 +56,7 @@ BREACHES: dict[str, dict[str, Any]] = {
     "invoiceline_some": {"quantity_milli": 0},
     "invoice_issued_is_complete": ISSUED,
     "invoice_total_adds_up": {"without_tax_minor": 10_000, "tax_minor": 500, "total_minor": 10_501},
+    "job_limit_share_is_some": {"limit_share_minor": 0},
     "job_not_its_own_cause": {"pk": 7, "caused_by_job_id": 7},
     "job_outcome_known": {"outcome": "lost"},
     "job_waiver_has_a_reason": {"waived_by": rows.Person},

@@ -27,6 +27,7 @@ from shopapp.models import (
     WorkOrder,
 )
 from shopapp.models import TestKind as Kind
+from shopapp.queries.approvals import approved_options
 from shopapp.queries.work_orders import Wanted, index_page
 from tests.conftest import NOW
 from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
@@ -139,10 +140,14 @@ class Ways(ShopMachine):
 
     @rule(which=WHICH)
     def customer_agrees(self, which: int) -> None:
-        """A quote about everything that may be asked, answered with the first options."""
+        """A quote about everything that may be asked, answered with the first options.
+
+        What was agreed and sent back is agreed still: it is started again, not asked about.
+        """
         visit = self.job(which).work_order
         asked = Job.objects.filter(work_order=visit, stage__in=("here", "diagnosis"), outcome="open")
-        if asked.exists():
+        agreed = approved_options(asked)
+        if asked.exclude(pk__in=agreed).exists():
             answered(
                 sent_quote(self.people["ilse"], at=self.at, work_order=visit), self.people["ilse"], at=self.at
             )

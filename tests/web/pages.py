@@ -15,9 +15,15 @@ class _Fields(HTMLParser):
         self.found: list[tuple[str, str]] = []
         self._area: str | None = None
         self._text: list[str] = []
+        self._is_in_head = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         named = dict(attrs)
+        if tag == "form":
+            # the head of every desk page carries the fields of a form that is put aside
+            self._is_in_head = named.get("class") == "park"
+        if self._is_in_head:
+            return
         if tag == "input" and named.get("type") not in ("radio", "checkbox"):
             self.found.append((str(named.get("name")), named.get("value") or ""))
         if tag == "textarea":

@@ -30,7 +30,8 @@ def counter_sale(request: StaffRequest) -> HttpResponse:
     by = actor_of(request)
     figures = attempt(form, lambda: sale_figures(form.as_input(), by=by))
     if figures is None or form.cleaned_data["seen"] != figures.total_minor:
-        return _page(request, form, figures=figures, status=422)
+        # the total is shown before anything is sold
+        return _page(request, form, figures=figures, status=422 if figures is None else 200)
     return _sold(request, form, figures=figures)
 
 

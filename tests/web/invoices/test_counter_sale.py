@@ -27,7 +27,7 @@ def test_total_is_shown_before_anything_is_sold(
 
     response = signed_in(ilse).post(ADDRESS, typed | key())
 
-    assert (response.status_code, Invoice.objects.count()) == (422, 0)
+    assert (response.status_code, Invoice.objects.count()) == (200, 0)
     assert "Take $108.09 and sell" in response.content.decode()
     assert list(values_of(response, "seen")) == ["10809"]
     assert list(values_of(response, "number_1")) == ["SR-4410"]
@@ -54,7 +54,7 @@ def test_price_that_changed_meanwhile_is_shown_again(
 
     response = signed_in(ilse).post(ADDRESS, sent | key())
 
-    assert (response.status_code, Invoice.objects.count()) == (422, 0)
+    assert (response.status_code, Invoice.objects.count()) == (200, 0)
     assert "Take $56.00 and sell" in response.content.decode()
 
 
@@ -85,6 +85,7 @@ def test_page_survives_every_bad_value(impeller: Part, ilse: Person, signed_in: 
         ADDRESS,
         good=lambda: {"number_1": "SR-4410", "quantity_1": "1", "method": "cash"} | key(),
         fields=("number_1", "description_1", "quantity_1", "unit_price_1"),
+        fine=(200, 422),
     )
 
     assert found == []
@@ -108,7 +109,7 @@ def test_page_needs_the_same_queries_at_any_length(
         )
         with django_assert_num_queries(5):
             page = client.get(ADDRESS).content.decode()
-        counts.append(page.count("<option value="))
+        counts.append(page.count('<option value="P'))
         assert "765.43" not in page
 
     assert counts == [1, 101]
