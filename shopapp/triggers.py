@@ -6,6 +6,7 @@ Taken off before each migration and put back after it, on SQLite and PostgreSQL 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from django.db import transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 
@@ -268,7 +269,8 @@ def _postgres_guard(guard: Guard) -> Iterator[str]:
 
 def remove_triggers(connection: BaseDatabaseWrapper) -> None:
     """Drop every trigger of this module (before they are made anew, or before a test empties its tables)."""
-    with connection.cursor() as cursor:
+    # one transaction: a hundred statements by themselves would wait for the disk a hundred times
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         for guard in guards():
             target = f"{guard.name} ON {guard.table}" if connection.vendor == "postgresql" else guard.name
             cursor.execute(f"DROP TRIGGER IF EXISTS {target}")
@@ -284,7 +286,7 @@ def apply_triggers(connection: BaseDatabaseWrapper) -> None:
     triggers look into the table: so all are off during a migration and put back after it.
     """
     remove_triggers(connection)
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         # after a migration backwards some tables are not there
         tables = set(connection.introspection.table_names(cursor))
         present = [guard for guard in guards() if guard.table in tables]
