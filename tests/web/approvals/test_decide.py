@@ -16,7 +16,7 @@ from shopapp.triggers import apply_triggers, remove_triggers
 from tests.factories.quotes import LABOUR, add_lines, desk, draft_quote, opened_link
 from tests.web.approvals.conftest import Visitor
 from tests.web.pages import fresh_key, text_of, values_of
-from tests.web.shared.bad_values import at_least_two_hundred
+from tests.web.shared.bad_values import tried_values
 
 DRAWING = json.dumps(
     {
@@ -269,7 +269,7 @@ FIELDS = ("signed_name", "strokes", "reason", "choice", "seen", "once_key")
 def test_decide_answers_every_bad_value(visitor: Visitor) -> None:
     choice = next(iter(visitor.picks()))
     fields = visitor.sees(visitor.picks()) | {"signed_name": "Aud Nilsen", "answer": "decline", "reason": "x"}
-    for text, name in zip(at_least_two_hundred(), cycle(FIELDS), strict=False):
+    for text, name in zip(tried_values(), cycle(FIELDS), strict=False):
         field = choice if name == "choice" else name
         # a bad value in one field only, beside a missing name: so nothing is ever decided
         typed = fields | {"answer": "approve", "signed_name": ""} | {field: text}
