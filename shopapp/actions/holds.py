@@ -10,9 +10,8 @@ from shopapp import access
 from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
-from shopapp.actions.jobs import person_of
+from shopapp.actions.jobs import lock_visit_of_own, person_of
 from shopapp.actions.refusals import NotAllowed, Refused
-from shopapp.actions.stages import lock_work_order
 from shopapp.calc.errors import BadInput
 from shopapp.models import CLOSED_STAGES, Hold, Job, Person, PlacedHold, WorkOrder
 from shopapp.queries.shop import local_day, the_shop
@@ -139,10 +138,7 @@ def _locked(pk: int, *, by: Actor) -> PlacedHold:
 
 
 def _open_work_order(pk: int, *, by: Actor) -> WorkOrder:
-    work_order = lock_work_order(pk)
-    person = person_of(by)
-    if not access.may_log_work(person) or not access.may_see_work_order(person, work_order):
-        raise NotAllowed(_("Only those who work on this boat may do that."))
+    work_order = lock_visit_of_own(pk, by=by)
     if work_order.stage in CLOSED_STAGES:
         raise Refused(_("This visit is over; it waits for nothing any more."))
     return work_order

@@ -10,10 +10,10 @@ from shopapp import access
 from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
-from shopapp.actions.jobs import lock_job, person_of, require_fitting_test
+from shopapp.actions.jobs import lock_job, lock_visit_of_own, person_of, require_fitting_test
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
-from shopapp.actions.stages import least_advanced, lock_work_order
+from shopapp.actions.stages import least_advanced
 from shopapp.calc.errors import BadInput
 from shopapp.models import (
     CLOSED_STAGES,
@@ -142,10 +142,7 @@ def name_cause(job_pk: int, data: CauseInput, *, version: int, by: Actor) -> Job
 
 
 def _open_visit(pk: int, *, by: Actor) -> WorkOrder:
-    work_order = lock_work_order(pk)
-    person = person_of(by)
-    if not access.may_log_work(person) or not access.may_see_work_order(person, work_order):
-        raise NotAllowed(_("Only those who work on this boat may do that."))
+    work_order = lock_visit_of_own(pk, by=by)
     if work_order.stage in CLOSED_STAGES:
         raise Refused(_("This visit is over. Open a new work order for what else is wrong."))
     return work_order

@@ -16,7 +16,7 @@ from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import UNDER_LIMIT, lock_work_order, move_job
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_minor
-from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, TestKind
+from shopapp.models import CLOSED_STAGES, Job, Outcome, Person, Stage, TestKind, WorkOrder
 from shopapp.queries.approvals import asking_revision
 from shopapp.queries.job_rules import is_covered
 from shopapp.queries.limits import limit_left
@@ -49,13 +49,20 @@ def lock_job(pk: int, *, by: Actor) -> Job:
 
     Raises NotAllowed for a technician who has no job on this work order.
     """
-    work_order = lock_work_order(Job.objects.values_list("work_order_id", flat=True).get(pk=pk))
+    work_order_pk = Job.objects.values_list("work_order_id", flat=True).get(pk=pk)
+    work_order = lock_visit_of_own(work_order_pk, by=by)
     job = Job.objects.select_for_update().get(pk=pk)
     job.work_order = work_order
+    return job
+
+
+def lock_visit_of_own(pk: int, *, by: Actor) -> WorkOrder:
+    """The work order, locked, for somebody who may work on it; raises NotAllowed for anybody else."""
+    work_order = lock_work_order(pk)
     person = person_of(by)
     if not access.may_log_work(person) or not access.may_see_work_order(person, work_order):
         raise NotAllowed(_("Only those who work on this boat may do that."))
-    return job
+    return work_order
 
 
 def person_of(by: Actor) -> Person:
