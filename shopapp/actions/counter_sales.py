@@ -11,11 +11,12 @@ from django.utils.translation import gettext as _
 from shopapp.actions import bill_sums, search_texts
 from shopapp.actions.actor import Actor
 from shopapp.actions.bill_sums import Drawn, Figures, Terms, figures_of
-from shopapp.actions.invoices import require_desk, seal
+from shopapp.actions.invoices import seal
 from shopapp.actions.locks import locked
 from shopapp.actions.numbering import take_number
 from shopapp.actions.payments import PaymentInput, book_payment
 from shopapp.actions.refusals import Refused
+from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_e4, from_minor, to_e4, to_milli
 from shopapp.models import Customer, Invoice, InvoiceLine, LineKind, LineOrigin, Part, PaymentMethod, Unit
@@ -53,7 +54,7 @@ def sell_over_counter(data: SaleInput, *, seen_minor: int, by: Actor) -> Invoice
     was sold and no number is used; after it, bill and payment stand. Raises Refused when the total is
     another than was told, BadInput for a line that has no price, no words or a number nobody knows.
     """
-    require_desk(by)
+    desk_person(by)
     if data.method not in PaymentMethod.values:
         raise BadInput("method", data.method, ", ".join(PaymentMethod.values))
     customer = _customer(data.customer)
@@ -80,7 +81,7 @@ def sell_over_counter(data: SaleInput, *, seen_minor: int, by: Actor) -> Invoice
 
 def sale_figures(data: SaleInput, *, by: Actor) -> Figures:
     """What a sale comes to now; nothing is written."""
-    require_desk(by)
+    desk_person(by)
     if not 0 < len(data.lines) <= MOST_LINES:
         raise BadInput("number_1", "", _("at least one thing that is sold"))
     drawn = [Drawn(line=_line(line, place=place)) for place, line in enumerate(data.lines, start=1)]

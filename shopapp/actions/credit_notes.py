@@ -8,9 +8,10 @@ from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.allocations import release
 from shopapp.actions.bill_sums import SUMS, TAX_FACTS, sums_told
-from shopapp.actions.invoices import lock_visit, require_desk, seal
+from shopapp.actions.invoices import lock_visit, seal
 from shopapp.actions.numbering import take_number
 from shopapp.actions.refusals import Refused
+from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import BilledSource, Invoice, InvoiceKind, InvoiceLine, InvoiceTax
 from shopapp.queries.shop import local_day, the_shop
@@ -31,7 +32,7 @@ def credit_invoice(invoice_pk: int, reason: str, *, by: Actor) -> Invoice:
     """
     work_order = lock_visit(invoice_pk)
     invoice = Invoice.objects.select_for_update().get(pk=invoice_pk)
-    require_desk(by)
+    desk_person(by)
     made = Invoice.objects.filter(credits=invoice).first()
     if made is not None:
         return made

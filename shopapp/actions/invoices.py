@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from shopapp import access
 from shopapp.actions import activity, bill_sums, search_texts
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
@@ -15,12 +14,13 @@ from shopapp.actions.allocations import allocate_deposits
 from shopapp.actions.bill_sums import Drawn, Figures, Terms, figures_of, sums_told
 from shopapp.actions.locks import locked
 from shopapp.actions.numbering import take_number
-from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.refusals import Refused
+from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order
 from shopapp.actions.versions import save_edit
 from shopapp.calc.billing import Source
 from shopapp.documents.canonical import canonical, digest
-from shopapp.models import Customer, Invoice, InvoiceLine, LineOrigin, Person, WorkOrder
+from shopapp.models import Customer, Invoice, InvoiceLine, LineOrigin, WorkOrder
 from shopapp.queries.bill_books import Choices, Mark
 from shopapp.queries.bill_limits import limit_of
 from shopapp.queries.invoice_papers import invoice_content
@@ -51,7 +51,7 @@ def draft_invoice(work_order_pk: int, *, by: Actor) -> Invoice:
     bill.
     """
     work_order = lock_work_order(work_order_pk)
-    require_desk(by)
+    desk_person(by)
     draft = Invoice.objects.select_for_update().filter(work_order=work_order, issued_at=None).first()
     if draft is not None and draft.version > 1:
         return draft
@@ -106,7 +106,7 @@ def issue_invoice(invoice_pk: int, *, by: Actor) -> Invoice:
     """
     work_order = lock_visit(invoice_pk)
     invoice = Invoice.objects.select_for_update().get(pk=invoice_pk)
-    require_desk(by)
+    desk_person(by)
     if invoice.issued_at is not None or work_order is None:
         return invoice
     # one read for sums and paper: nobody can make this customer exempt between the two
@@ -132,7 +132,7 @@ def lock_visit(invoice_pk: int) -> WorkOrder | None:
 
 def lock_draft(invoice_pk: int, *, by: Actor) -> Invoice:
     """A draft, locked after its work order. Raises Refused when it is gone or issued."""
-    require_desk(by)
+    desk_person(by)
     pk = Invoice.objects.filter(pk=invoice_pk).values_list("work_order_id", flat=True).first()
     if pk is not None:
         lock_work_order(pk)
@@ -142,13 +142,6 @@ def lock_draft(invoice_pk: int, *, by: Actor) -> Invoice:
     if draft.issued_at is not None:
         raise Refused(_("This invoice is issued and never changes. Credit it if it is wrong."))
     return draft
-
-
-def require_desk(by: Actor) -> Person:
-    """The person at the desk: invoices and payments are theirs. Raises NotAllowed."""
-    if by.person is None or not access.may_use_desk(by.person):
-        raise NotAllowed(_("Only the front desk and the owner may work with invoices."))
-    return by.person
 
 
 def choices_of(draft: Invoice, *, open_now: Proposals) -> Choices:

@@ -9,10 +9,11 @@ from django.utils.translation import gettext as _
 from shopapp.actions import activity, search_texts
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
-from shopapp.actions.invoices import lock_visit, require_desk
+from shopapp.actions.invoices import lock_visit
 from shopapp.actions.locks import locked
 from shopapp.actions.numbering import take_number
 from shopapp.actions.refusals import Refused
+from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import format_money, from_minor, to_minor
@@ -45,7 +46,7 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
     """
     work_order = lock_visit(invoice_pk)
     invoice = Invoice.objects.select_for_update().get(pk=invoice_pk)
-    require_desk(by)
+    desk_person(by)
     amount_minor = _accepted_minor(invoice, data=data)
     return book_payment(invoice, data, work_order=work_order, amount_minor=amount_minor, by=by)
 
@@ -62,7 +63,7 @@ def book_payment(
         method=data.method,
         note=data.note,
         received_at=by.at,
-        taken_by=require_desk(by),
+        taken_by=desk_person(by),
     )
     Allocation.objects.create(payment=payment, invoice=invoice, amount_minor=amount_minor, allocated_at=by.at)
     search_texts.index(payment)
@@ -81,7 +82,7 @@ def take_deposit(work_order_pk: int, data: PaymentInput, *, by: Actor) -> Paymen
     or note that will not do. A deposit carries no tax: the bill taxes the whole.
     """
     work_order = lock_work_order(work_order_pk)
-    person = require_desk(by)
+    person = desk_person(by)
     if work_order.stage == Stage.CANCELLED:
         raise Refused(_("This visit is cancelled; no money is taken for it."))
     _check_words(data)
@@ -112,7 +113,7 @@ def give_refund(payment_pk: int, data: PaymentInput, *, by: Actor) -> Refund:
     """
     work_order = _visit_of(payment_pk)
     payment = locked(Payment.objects.filter(pk=payment_pk)).get()
-    person = require_desk(by)
+    person = desk_person(by)
     _check_words(data)
     left: int = with_left().get(pk=payment.pk).left  # type: ignore[attr-defined]  # annotated by with_left
     if left <= 0:
