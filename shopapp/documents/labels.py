@@ -1,13 +1,10 @@
 """Labels of parts: number, name, and a code that opens the part when a camera looks at it."""
 
-import io
-
-import segno
 from django.template.loader import render_to_string
-from django.utils.safestring import mark_safe
 
 from shopapp.documents.canonical import canonical, digest
 from shopapp.documents.papers import paper_bytes
+from shopapp.documents.qr_codes import qr_svg
 from shopapp.queries.parts import Label
 
 
@@ -24,13 +21,3 @@ def part_label_html(label: Label, *, address: str) -> str:
     """The label from its facts alone."""
     context = {"page": label, "code": qr_svg(address)}
     return render_to_string("documents/part_label.html", context)
-
-
-def qr_svg(address: str) -> str:
-    """A QR code (ISO/IEC 18004) of an address as an SVG in the page, in black on white."""
-    out = io.BytesIO()
-    segno.make(address, error="m", micro=False).save(
-        out, kind="svg", xmldecl=False, svgns=True, nl=False, scale=4, border=2, svgclass="qr", lineclass=None
-    )
-    # made of squares alone; no word of a person is in it
-    return mark_safe(out.getvalue().decode())  # noqa: S308 (drawn from the address alone)

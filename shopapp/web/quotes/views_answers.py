@@ -17,7 +17,7 @@ from shopapp import access
 from shopapp.actions import links, questions, spoken_answers
 from shopapp.actions.refusals import Refused, Stale
 from shopapp.documents.approvals import approval_pdf
-from shopapp.documents.codes import qr_address
+from shopapp.documents.qr_codes import qr_address
 from shopapp.documents.quotes import NotAsShown
 from shopapp.documents.renderer import RenderFailed
 from shopapp.models import Question, QuoteRevision, RevisionState, Shop
