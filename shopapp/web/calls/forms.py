@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from shopapp.actions.calls import CallInput
 from shopapp.models import CallSlip
 from shopapp.queries.calls import CallPage
-from shopapp.web.shared.forms import MomentField, ShopForm, VersionedForm
+from shopapp.web.shared.forms import ShopForm, VersionedForm
+from shopapp.web.shared.moments import MomentField
 from shopapp.web.shared.text_fields import LineField
 
 
@@ -36,7 +37,7 @@ class CallForm(ShopForm):
     ) -> None:
         super().__init__(data, locale=locale, **kwargs)
         self.page = page
-        self.fields["call_by_at"].time_zone = time_zone  # type: ignore[attr-defined]
+        self.fields["call_by_at"].zone = ZoneInfo(time_zone)  # type: ignore[attr-defined]
         people = [(str(person.pk), person.name) for person in page.people]
         self.fields["for_person"].choices = [("", str(_("whoever is free"))), *people]  # type: ignore[attr-defined]
         self.fields["about" if page.name else "name"].widget.attrs["autofocus"] = True

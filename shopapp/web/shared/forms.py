@@ -1,12 +1,9 @@
 """Form fields that turn text into exact values, in the shop's own way of writing numbers."""
 
-from datetime import datetime
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.calc.errors import BadInput
@@ -49,24 +46,6 @@ class NumberField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         return format_number(value, locale=self.locale) if isinstance(value, Decimal) else value
-
-
-class MomentField(forms.DateTimeField):
-    """A day and a time of day on the shop's own clock; ``time_zone`` is set by the form."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        self.time_zone = "UTC"
-        widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
-        super().__init__(widget=widget, input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M"], **kwargs)
-        self.error_messages["invalid"] = _("This is not a day and a time. Write it like 2026-06-30 14:30.")
-
-    def to_python(self, value: Any) -> datetime | None:
-        with timezone.override(ZoneInfo(self.time_zone)):
-            return super().to_python(value)
-
-    def prepare_value(self, value: Any) -> Any:
-        with timezone.override(ZoneInfo(self.time_zone)):
-            return super().prepare_value(value)
 
 
 class ShopForm(forms.Form):

@@ -117,7 +117,7 @@ def test_answer_by_phone_takes_no_money_from_the_form_t02(front_desk: Client, se
         ({"spoken_with": ""}, "Who said it? is missing"),
         ({"number": ""}, "Number called, or email address is missing"),
         ({"spoken_at": ""}, "When was it said? is missing"),
-        ({"spoken_at": "yesterday"}, "This is no day and time"),
+        ({"spoken_at": "yesterday"}, "This is not a day and a time. Write it like 2026-06-30 14:30."),
         ({"spoken_at": "2020-01-01T10:00"}, "a time after this quote was sent"),
         ({"spoken_at": "2090-01-01T10:00"}, "a time that has passed"),
         ({"how": "here"}, "here"),
