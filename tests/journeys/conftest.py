@@ -2,7 +2,8 @@
 
 import os
 import shutil
-from collections.abc import Callable, Iterator
+import sys
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 PATIENCE = 30_000
 expect.set_options(timeout=PATIENCE)
 
+HAS_FAILED = pytest.StashKey[bool]()
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 # on a busy machine Chromium paints late, and says of a font that is in use that nobody used it
 LATE_FONT = "was preloaded using link preload but not used"
@@ -84,8 +86,24 @@ class Watched:
             self.page.screenshot(path=f"{folder}/{name}-{width}.png", full_page=True)
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Let the windows know at the end whether the journey went wrong."""
+    report = yield
+    if report.when == "call":
+        item.stash[HAS_FAILED] = report.failed
+    return report
+
+
+def last_seen(page: Page) -> str:
+    """Where a journey stopped, and the words that stood there."""
+    return f"\n--- {page.url}\n{page.locator('body').inner_text(timeout=5_000)[:1500]}\n"
+
+
 @pytest.fixture
-def open_browser(browser: Browser, live_server: object) -> Iterator[Callable[..., Watched]]:
+def open_browser(
+    browser: Browser, live_server: object, request: pytest.FixtureRequest
+) -> Iterator[Callable[..., Watched]]:
     """Opens a fresh browser window of a width; closes them all afterwards."""
     contexts: list[BrowserContext] = []
 
@@ -99,4 +117,6 @@ def open_browser(browser: Browser, live_server: object) -> Iterator[Callable[...
 
     yield window
     for context in contexts:
+        if request.node.stash.get(HAS_FAILED, False):
+            sys.stdout.write("".join(last_seen(page) for page in context.pages))
         context.close()
