@@ -158,6 +158,25 @@ def issued(lines: Sequence[Planned] = (Planned(),), *, by: Actor) -> Invoice:
     return issue_invoice(drafted(lines, by=by).pk, by=by)
 
 
+def copied(invoice: Invoice, count: int) -> list[Invoice]:
+    """So many more issued invoices like this one, as rows alone: lists show no more of them."""
+    visits = WorkOrderFactory.create_batch(count, stage=Stage.READY)
+    alike = {field.attname: getattr(invoice, field.attname) for field in Invoice._meta.concrete_fields}
+    following = Invoice.objects.filter(kind=invoice.kind).count() + 1
+    return Invoice.objects.bulk_create(
+        Invoice(
+            **alike
+            | {
+                "id": None,
+                "work_order_id": visit.pk,
+                "customer_id": visit.customer_id,
+                "number": f"INV-{place:05d}",
+            }
+        )
+        for place, visit in enumerate(visits, start=following)
+    )
+
+
 def paid(invoice: Invoice, amount: str, *, by: Actor) -> Payment:
     """Some of it came in by card."""
     return take_payment(invoice.pk, PaymentInput(amount=Decimal(amount), method="card"), by=by)

@@ -18,7 +18,8 @@ from shopapp.documents.canonical import digest
 from shopapp.models import Activity, Invoice, NumberSeries, Person
 from tests.factories.invoices import drafted
 
-COUNT = 100
+# a hundred as T25 says in the long run by hand (see DEVELOPERS.md), fewer in the everyday one
+COUNT = 100 if os.environ.get("SHOPAPP_FAULT_ROUNDS") else 48
 KILLS = 3
 
 
@@ -68,7 +69,7 @@ def test_killed_process_leaves_gapless_numbers_t25(
     other = start(keys[1::2], tmp_path)
     for turn in range(1, KILLS + 1):
         victim = start(keys[0::2], tmp_path)
-        heard += said_before_the_kill(victim, lines=12 * turn, pause_s=chance.uniform(0, 0.02))
+        heard += said_before_the_kill(victim, lines=COUNT // 8 * turn, pause_s=chance.uniform(0, 0.02))
     last = start(keys[0::2], tmp_path)
     for process in (other, last):
         heard += process.communicate(timeout=60)[0].splitlines(keepends=True)

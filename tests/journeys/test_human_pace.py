@@ -1,7 +1,7 @@
 """The clock beside the journeys: how long people need, in a real browser and at a person's pace.
 
-Minutes long, so by hand: ``sh bin/test tests/journeys/test_human_pace.py -m soak -s``. It walks the steps of the
-everyday journeys, but every key is struck and every look is taken in real time.
+Minutes long, so by hand: ``sh bin/test tests/journeys/test_human_pace.py -m soak -s``. It walks the steps of
+the everyday journeys, but every key is struck and every look is taken in real time.
 """
 
 import sys
@@ -49,8 +49,10 @@ class Clock:
     def report(self, title: str) -> None:
         for name, (inputs, seconds) in self.laps.items():
             sys.stdout.write(f"{title} | {name}: {inputs} inputs, {seconds:.0f} s\n")
-        inputs, seconds = (sum(lap[index] for lap in self.laps.values()) for index in (0, 1))
-        sys.stdout.write(f"{title} | all of it: {inputs:.0f} inputs, {seconds:.0f} s\n")
+        everything = sum(seconds for _, seconds in self.laps.values())
+        sys.stdout.write(
+            f"{title} | all of it: {sum(lap[0] for lap in self.laps.values())} inputs, {everything:.0f} s\n"
+        )
 
 
 def paced(clock: Clock, deed: Callable[..., Any]) -> Callable[..., Any]:
@@ -99,9 +101,7 @@ def test_known_boat_is_here_within_a_minute(
         visit = known_boat.take_in(desk)
     job = visit.jobs.get()
     with clock.lap("cause found"):
-        steps.find_the_cause(
-            bench, job, cause="Impeller has lost two vanes", correction="New water pump"
-        )
+        steps.find_the_cause(bench, job, cause="Impeller has lost two vanes", correction="New water pump")
     with clock.lap("quote written and sent"):
         revision = known_boat.write_the_quote(desk, job)
     with clock.lap("signed at the counter"):

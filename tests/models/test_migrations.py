@@ -5,9 +5,11 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.recorder import MigrationRecorder
 from django.db.models import Sum
 
 from shopapp.models import Allocation, BilledSource, InvoiceLine, Payment
@@ -41,19 +43,24 @@ PRICED = {
 
 @pytest.fixture
 def first_release(real_migrations: None) -> Iterator[Any]:
-    """The database as the first release had it, and its rows as they were then."""
+    """The database as the first release made it, and its rows as they were then."""
+    remove_triggers(connection)
+    with connection.schema_editor() as editor:
+        for model in apps.get_app_config("shopapp").get_models():
+            editor.delete_model(model)
+    MigrationRecorder(connection).migration_qs.filter(app="shopapp").delete()
     call_command("migrate", "shopapp", "0001", verbosity=0)
-    # going back puts the guards of today on, which look into columns that were not there yet
+    # what is put on now are the guards of today, which look into columns that were not there yet
     remove_triggers(connection)
     yield MigrationExecutor(connection).loader.project_state([("shopapp", "0001_initial")]).apps
     call_command("migrate", "shopapp", verbosity=0)
 
 
-def paid_visit(apps: Any) -> int:
+def paid_visit(release: Any) -> int:
     """A visit whose one line was agreed, billed and half paid; returns its key."""
 
     def make(model: str, /, **values: Any) -> Any:
-        return apps.get_model("shopapp", model).objects.create(**values)
+        return release.get_model("shopapp", model).objects.create(**values)
 
     ilse = make("Person", username="ilse", name="Ilse Brandt")
     customer = make("Customer", name="Pia Lindqvist", phone="604 555 0100")
@@ -77,10 +84,10 @@ def paid_visit(apps: Any) -> int:
     tax = make("TaxCode", name="Goods")
     line = make("QuoteLine", option=option, tax_code=tax, **PRICED)
     sent = {"state": "decided", "sent_at": MOMENT, "shown": "{}", "shown_sha256": DIGEST}
-    apps.get_model("shopapp", "QuoteRevision").objects.update(**sent)
+    release.get_model("shopapp", "QuoteRevision").objects.update(**sent)
     invoice = make("Invoice", work_order=visit, customer=customer, created_at=MOMENT)
     make("InvoiceLine", invoice=invoice, plan_line=line, tax_code=tax, amount_minor=10_000, **PRICED)
-    apps.get_model("shopapp", "Invoice").objects.update(**ISSUED)
+    release.get_model("shopapp", "Invoice").objects.update(**ISSUED)
     make("Payment", invoice=invoice, amount_minor=4_000, method="cash", received_at=MOMENT, taken_by=ilse)
     return int(visit.pk)
 

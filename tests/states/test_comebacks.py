@@ -19,7 +19,14 @@ from shopapp.calc.errors import BadInput
 from shopapp.models import Job, Outcome, Stage, WorkOrder
 from shopapp.queries.visit_sides import sides_of
 from tests.conftest import NOW
-from tests.factories import EngineFactory, JobFactory, PersonFactory, VesselFactory, WorkOrderFactory, found_shop
+from tests.factories import (
+    EngineFactory,
+    JobFactory,
+    PersonFactory,
+    VesselFactory,
+    WorkOrderFactory,
+    found_shop,
+)
 from tests.states.running import ShopMachine, run
 
 ANY = st.sampled_from(range(12))

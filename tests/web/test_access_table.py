@@ -17,7 +17,8 @@ from tests.web.answers import METHODS, Asked, Table, records
 from tests.web.world import ROLES
 
 # without the mark there would be no test database, and the answers would come from the developer's own
-pytestmark = pytest.mark.django_db
+# one group, so that one worker asks everything once for all of them
+pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("every answer")]
 
 GOLDEN = Path(__file__).with_name("access_table.csv")
 # pages without anybody signed in: the door, the watchdog, and the customer's own pages behind a link

@@ -19,7 +19,8 @@ from tests.web.test_access_table import is_public, named
 from tests.web.world import World
 
 # without the mark there would be no test database, and the answers would come from the developer's own
-pytestmark = pytest.mark.django_db
+# one group, so that one worker asks everything once for all of them
+pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("every answer")]
 
 # each kind of thing and from where it may come, as the design page on promises asks: nothing from elsewhere,
 # nothing inline but what carries the nonce of this answer
@@ -319,21 +320,16 @@ def parts_and_pages(world: World) -> Iterator[tuple[str, HttpResponse, HttpRespo
             yield address.name, whole, client.get(path, headers=htmx), client.get(path, headers=restored)
 
 
-def test_history_gets_the_whole_page_back(world: World) -> None:
-    found = {name: lasting(restored) == lasting(whole) for name, whole, _, restored in parts_and_pages(world)}
+def test_history_gets_the_whole_page_back_and_parts_say_that_they_vary(world: World) -> None:
+    found, silent = {}, []
+    for name, whole, part, restored in parts_and_pages(world):
+        found[name] = lasting(restored) == lasting(whole)
+        varies = all("HX-Request" in answer.headers.get("Vary", "") for answer in (whole, part))
+        if lasting(part) != lasting(whole) and not varies:
+            silent.append(name)
 
     assert len(found) >= 10
     assert found == dict.fromkeys(found, True)
-
-
-def test_page_that_has_parts_says_that_it_varies(world: World) -> None:
-    silent = [
-        name
-        for name, whole, part, _ in parts_and_pages(world)
-        if lasting(part) != lasting(whole)
-        if not all("HX-Request" in answer.headers.get("Vary", "") for answer in (whole, part))
-    ]
-
     assert silent == []
 
 
