@@ -42,7 +42,8 @@ def test_record_of_a_signature_says_it_all(ilse: Person, now: datetime) -> None:
         "Agreed, with tax $376.38",
         "signed here",
         "Aud Nilsen",
-        "2 Jun 2026, 10:31 PDT · handed over by Ilse Brandt",
+        "2 Jun 2026, 10:31 PDT",
+        "Date and time · handed over by Ilse Brandt",
         "I agree that the shop does the work chosen above for the price shown.",
         "Text of the consent: version 1.",
     ]
