@@ -10,6 +10,7 @@ import pytest_django
 from django.conf import settings
 from django.core.management import call_command
 from django.db import connection
+from django.template.base import Template
 from django.test import Client
 
 from shopapp.actions.actor import Actor, Scope
@@ -17,6 +18,9 @@ from shopapp.models import Person, Shop
 from shopapp.triggers import remove_triggers
 from tests.factories import PersonFactory, found_shop
 
+# Django's test client copies every context of every part of a page for tests that look into them; ours read
+# the answer itself, as a browser does
+PLAIN_RENDER = Template._render
 NOW = datetime(2026, 6, 2, 17, 30, tzinfo=UTC)
 
 
@@ -34,6 +38,11 @@ def django_db_modify_db_settings(
     """
     if connection.vendor == "sqlite":
         connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "shop.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _pages_are_rendered_as_in_the_shop(django_test_environment: None) -> None:
+    Template._render = PLAIN_RENDER
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -160,7 +160,7 @@ def test_form_with_errors_is_parked_with_what_was_typed(
     assert (CallSlip.objects.count(), ParkedForm.objects.count()) == (1, 0)
 
 
-@pytest.mark.parametrize("width", [1280, 1024, 768, 360])
+@pytest.mark.parametrize("width", [1280, 360])
 def test_pages_of_the_desk_are_fit_to_use(
     open_browser: Callable[..., Watched], ilse: Person, width: int
 ) -> None:
