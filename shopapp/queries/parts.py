@@ -46,10 +46,11 @@ class CostedPart(PricedPart):
 
 @dataclass(frozen=True, kw_only=True)
 class PartList:
-    """A page of the list."""
+    """A page of the list; ``is_all``: also what is not offered any more."""
 
     rows: tuple[KnownPart, ...]
     question: str
+    is_all: bool
     pager: Pager
     has_prices: bool
     has_costs: bool
@@ -117,6 +118,7 @@ def parts_page(*, question: str, number: int, is_all: bool, viewer: Person) -> P
     return PartList(
         rows=tuple(_row(part, viewer=viewer, texts=texts) for part in shown),
         question=question,
+        is_all=is_all,
         pager=pager,
         has_prices=access.may_use_desk(viewer),
         has_costs=access.may_see_costs(viewer),

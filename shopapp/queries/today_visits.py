@@ -88,6 +88,11 @@ class VisitRow:
     home_with: str
 
     @property
+    def is_at_home(self) -> bool:
+        """The boat went home while its visit stays open."""
+        return not self.is_boat_here and self.stage_value != Stage.BOOKED
+
+    @property
     def people(self) -> frozenset[int]:
         """Who works on it or chases something of it."""
         return frozenset({one.pk for one in self.technicians} | {hold.chaser_pk for hold in self.holds})
@@ -261,7 +266,9 @@ def _sections(rows: Sequence[VisitRow], *, today: date) -> tuple[Section, ...]:
     waits = sorted((row for row in rows if _waits(row)), key=_pressing)
     ready = sorted((row for row in rows if row.stage_value == Stage.READY), key=_told)
     came = [row for row in rows if row.opened_date == today and row.stage_value != Stage.BOOKED]
-    home = [row for row in rows if not row.is_boat_here and row.stage_value != Stage.BOOKED]
+    # a boat at home that is due, waits or is ready stands there: once is enough, and that is more urgent
+    urgent = {row.pk for row in (*due, *waits, *ready)}
+    home = [row for row in rows if row.is_at_home and row.pk not in urgent]
     told = {row.pk for row in (*due, *waits, *ready, *came, *home)}
     rest = sorted((row for row in rows if row.pk not in told), key=lambda row: ORDER[row.stage_value])
     named = (

@@ -139,7 +139,21 @@ def test_visit_may_stand_in_several_sections(ilse: Person) -> None:
     visit = order("busy", opened_at=NOW, promised_date=TODAY, is_boat_here=False)
     hold(visit, ilse)
 
-    assert numbers(visits()) == {code: ["busy"] for code in ("due", "waits", "came", "home")}
+    assert numbers(visits()) == {code: ["busy"] for code in ("due", "waits", "came")}
+
+
+def test_boat_at_home_stands_where_it_is_more_urgent(ilse: Person) -> None:
+    for number, facts in {
+        "due": {"promised_date": TODAY},
+        "waits": {},
+        "ready": {"stage": "ready"},
+        "quiet": {},
+    }.items():
+        visit = order(number, is_boat_here=False, **facts)
+        if number == "waits":
+            hold(visit, ilse)
+
+    assert numbers(visits()) == {code: [code] for code in ("due", "waits", "ready")} | {"home": ["quiet"]}
 
 
 def test_closed_visits_are_in_no_section(shop: object) -> None:

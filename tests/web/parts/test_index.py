@@ -60,6 +60,18 @@ def test_part_not_offered_is_listed_when_asked_for(seal: Part, ilse: Person, sig
     assert ["SR-1188" in content for content in shown] == [False, True]
 
 
+def test_switch_to_all_parts_keeps_the_question(seal: Part, ilse: Person, signed_in: SignedIn) -> None:
+    client = signed_in(ilse)
+
+    offered, everything = (
+        client.get("/parts/", facts).content.decode() for facts in ({"q": "seal"}, {"q": "seal", "all": "1"})
+    )
+
+    assert 'href="?q=seal&amp;all=1"' in offered
+    assert ['name="all" value="1"' in page for page in (offered, everything)] == [False, True]
+    assert 'href="?q=seal"' in everything
+
+
 @pytest.mark.parametrize("name", NASTY_NAMES)
 def test_list_shows_names_inert_t13(seal: Part, ilse: Person, signed_in: SignedIn, name: str) -> None:
     Part.objects.update(description=name[:200])

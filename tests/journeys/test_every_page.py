@@ -1,0 +1,134 @@
+"""Every page of every role in a real browser: read by axe, nothing sideways, nothing too small for a thumb.
+
+The everyday run opens a share of the pages, each at one width; all widths and roles occur in it. By hand all
+of them at every width: SHOPAPP_ALL_VALUES=1 python -m pytest tests/journeys/test_every_page.py
+"""
+
+import os
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from tests.journeys import measured
+from tests.journeys.conftest import Watched
+from tests.web.addresses import Address, addresses
+from tests.web.world import ROLES, World, found_world
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+# a phone, a tablet both ways, and the desk, which alone has a mouse
+WIDTHS = {360: 800, 768: 1024, 1024: 768, 1280: 900}
+DESK = 1280
+# one page in so many opens in the everyday run
+SHARE = 12
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opened:
+    """A page by the name of its address and who opens it at which width."""
+
+    name: str
+    role: str
+    path: str
+    width: int
+
+
+def pages(role: str, world: World) -> Iterator[tuple[Address, str]]:
+    """Every address that answers this role with a whole page, about a record of the role's own."""
+    client = Client()
+    client.cookies.load(world.cookies[role])
+    for address in addresses():
+        if not is_today(role, address.name):
+            continue
+        path = address.path(world.own.get(address.kind, ""))
+        # an answer that leads elsewhere may change who is behind the cookies
+        if address.name.endswith((":enter", ":enter_intake")):
+            continue
+        answer = client.get(path)
+        is_html = answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html")
+        if is_html and b"<!doctype html>" in answer.content[:100]:
+            yield address, path
+
+
+def is_today(role: str, name: str) -> bool:
+    """A share of the pages, and always the customer's own, which are few."""
+    is_customers = role == "customer link" and name.startswith("approvals:")
+    return bool(os.environ.get("SHOPAPP_ALL_VALUES")) or is_customers or _lot(role, name) % SHARE == 0
+
+
+def widths(role: str, name: str) -> list[int]:
+    """All of them, or the page's own in the everyday run."""
+    if os.environ.get("SHOPAPP_ALL_VALUES"):
+        return list(WIDTHS)
+    return [list(WIDTHS)[_lot(role, name) // SHARE % len(WIDTHS)]]
+
+
+def _lot(role: str, name: str) -> int:
+    return zlib.crc32(f"{role} {name}".encode())
+
+
+def wanted(role: str, world: World) -> list[Opened]:
+    return [
+        Opened(name=address.name, role=role, path=path, width=width)
+        for address, path in pages(role, world)
+        for width in widths(role, address.name)
+    ]
+
+
+def troubles(window: Watched, opened: Opened) -> list[str]:
+    """Everything that is wrong with a page at a width."""
+    page = window.page
+    page.goto(opened.path)
+    found = measured.shift(page)
+    measured.unfold(page)
+    found += measured.sticking_out(page)
+    measured.enlarge_text(page, 2)
+    found += [f"at 200 %: {one}" for one in measured.sticking_out(page)]
+    measured.enlarge_text(page, 1)
+    if opened.width != DESK:
+        found += measured.too_small(page)
+    window.read_by_axe()
+    found += window.take_troubles()
+    return [f"{opened.name} for {opened.role} at {opened.width}: {one}" for one in found]
+
+
+def walk(open_browser: Callable[..., Watched], world: World, role: str) -> list[str]:
+    """What is wrong with the pages of a role, window by window."""
+    found: list[str] = []
+    todo = wanted(role, world)
+    for width, height in WIDTHS.items():
+        here = [one for one in todo if one.width == width]
+        if not here:
+            continue
+        window = open_browser(width, height, has_touch=width != DESK, is_mobile=width != DESK)
+        window.page.context.add_cookies(
+            [
+                {"name": name, "value": value, "domain": "localhost", "path": "/"}
+                for name, value in world.cookies[role].items()
+            ]
+        )
+        for one in here:
+            found += troubles(window, one)
+    return found
+
+
+@pytest.fixture
+def world(live_server: object) -> World:
+    return found_world(timezone.now())
+
+
+def test_every_page_is_fit_to_use(open_browser: Callable[..., Watched], world: World) -> None:
+    found = [trouble for role in ROLES for trouble in walk(open_browser, world, role)]
+
+    assert not found, "\n".join(found)
+
+
+def test_share_of_a_day_has_every_width() -> None:
+    """Otherwise a width that nobody looks at could break without a word."""
+    named = [(role, address.name) for role in ROLES for address in addresses()]
+
+    assert {widths(*one)[0] for one in named if is_today(*one)} == set(WIDTHS)
