@@ -15,6 +15,8 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
+from shopapp.web.shared.breakdowns import only_for_forms
+from shopapp.web.shared.logs import named
 from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_page
 
 logger = logging.getLogger("shopapp.access")
@@ -87,13 +89,7 @@ def _log_refusal(request: HttpRequest, status: int) -> None:
     person = getattr(request, "_cached_user", None)
     who = f"person:{person.pk}" if person is not None and person.pk else "nobody"
     where = request.META.get("REMOTE_ADDR")
-    logger.info("refused %s with %s for %s from %s", _named(request), status, who, where)
-
-
-def _named(request: HttpRequest) -> str:
-    """The request by the name of its view: an address may hold a customer's token."""
-    name = request.resolver_match.view_name if request.resolver_match is not None else "an unknown address"
-    return f"{request.method} {name}"
+    logger.info("refused %s with %s for %s from %s", named(request), status, who, where)
 
 
 class RefusalsMiddleware:
@@ -103,7 +99,10 @@ class RefusalsMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
+        response = self.get_response(request)
+        if response.status_code == 405 and not response.content:
+            return only_for_forms(response)
+        return response
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer a refusal; leave every other exception alone."""
@@ -113,6 +112,6 @@ class RefusalsMiddleware:
             return bad_input_page(request, exception)
         if isinstance(exception, OperationalError):
             # a full disk or a lost connection: the transaction is gone, so trying again is safe
-            logger.error("the database could not do %s", _named(request), exc_info=exception)
+            logger.error("the database could not do %s", named(request), exc_info=exception)
             return storage_page()
         return None

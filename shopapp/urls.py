@@ -21,3 +21,6 @@ urlpatterns = [
     path("shop/", include("shopapp.web.shop.urls")),
     path("invoices/", include("shopapp.web.invoices.urls")),
 ]
+
+handler400 = "shopapp.web.shared.breakdowns.not_understood"
+handler500 = "shopapp.web.shared.breakdowns.broken"

@@ -1,7 +1,7 @@
-// Colours chosen on this device. Loaded before the style sheets, so that no page flashes.
+// Colours, sizes and keys chosen on this device. Loaded before the style sheets, so that no page flashes.
 (() => {
   const root = document.documentElement;
-  const choices = ["theme", "density"];
+  const choices = ["theme", "density", "keys"];
 
   function stored(name) {
     // Storage may be shut off; the device's own setting then holds.

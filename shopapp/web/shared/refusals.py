@@ -10,6 +10,8 @@ from django.template.loader import render_to_string
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.calc.errors import BadInput
 
+LOOK_AGAIN_SECONDS = 30
+
 
 def refused_page(request: HttpRequest, refusal: Refused) -> HttpResponse:
     """The sentence, and the way back; 403 when the actor may not, else 409."""
@@ -24,7 +26,8 @@ def bad_input_page(request: HttpRequest, error: BadInput) -> HttpResponse:
 
 def storage_page() -> HttpResponse:
     """The database could not write. The page asks nothing of it, not even who is signed in."""
-    return HttpResponse(render_to_string("not_stored.html"), status=503)
+    headers = {"Retry-After": str(LOOK_AGAIN_SECONDS)}
+    return HttpResponse(render_to_string("not_stored.html"), status=503, headers=headers)
 
 
 def attempt[T](form: forms.Form, deed: Callable[[], T]) -> T | None:
