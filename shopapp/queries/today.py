@@ -12,6 +12,7 @@ from shopapp import access
 from shopapp.models import Invoice, InvoiceKind, Person, Question, SubletEntry, TimeEntry
 from shopapp.queries.actuals import in_words
 from shopapp.queries.calls import Slip, as_slips, waiting_slips
+from shopapp.queries.first_day import FirstStep, first_steps
 from shopapp.queries.invoices import InvoiceState, buyer_words, state_of, with_paid
 from shopapp.queries.misses import Guesser, guessers
 from shopapp.queries.parked import Parked, parked_of
@@ -96,10 +97,11 @@ class TodayPage:
     sublets: tuple[SubletRow, ...]
     worked: tuple[Worked, ...]
     guessers: tuple[Guesser, ...]
+    first_steps: tuple[FirstStep, ...]
 
 
 def today_page(wanted: WantedVisits, *, viewer: Person, now: datetime, texts: ShopTexts) -> TodayPage:
-    """All for the desk in ten queries, for the owner in eleven. Raises BadInput for a filter there is not."""
+    """All for the desk in ten queries, for the owner in twelve. Raises BadInput for a filter there is not."""
     zone = ZoneInfo(texts.time_zone)
     today = now.astimezone(zone).date()
     visits = open_visits(wanted, now=now, zone=zone)
@@ -118,6 +120,7 @@ def today_page(wanted: WantedVisits, *, viewer: Person, now: datetime, texts: Sh
         sublets=_sublets(today),
         worked=_worked(datetime.combine(today, time.min, tzinfo=zone)),
         guessers=guessers(at=now) if access.may_watch_doors(viewer) else (),
+        first_steps=first_steps(open_visits=visits.count) if access.may_set_terms(viewer) else (),
     )
 
 
