@@ -15,11 +15,15 @@ from shopapp.models import Customer
 from shopapp.queries.customers import phone_digits
 
 FEWEST_DIGITS = 5
+MOST_DAYS = 365
 
 
 @dataclass(frozen=True, kw_only=True)
 class CustomerInput:
-    """A person or a firm; name and telephone are needed, an exemption from tax needs its reason."""
+    """A person or a firm; name and telephone are needed, an exemption from tax needs its reason.
+
+    ``is_account``: the boat goes home before the bill is paid. ``payment_days`` None: as the shop says.
+    """
 
     name: str
     phone: str
@@ -29,6 +33,9 @@ class CustomerInput:
     exemption_number: str = ""
     exemption_reason: str = ""
     note: str = ""
+    is_account: bool = False
+    payment_days: int | None = None
+    needs_purchase_order: bool = False
 
 
 def add_customer(data: CustomerInput) -> tuple[Customer, Entry]:
@@ -70,3 +77,5 @@ def _check(data: CustomerInput) -> None:
     if data.is_tax_exempt and not data.exemption_reason.strip():
         accepted = _("the reason why this customer pays no tax")
         raise BadInput("exemption_reason", data.exemption_reason, accepted)
+    if data.payment_days is not None and not 0 <= data.payment_days <= MOST_DAYS:
+        raise BadInput("payment_days", data.payment_days, _("0 to %s days, or nothing") % MOST_DAYS)

@@ -1,9 +1,11 @@
 """Fills an empty database with the invented shop; run again, it changes nothing and tells the sign-ins."""
 
+import io
 import json
 import os
 import secrets
 from argparse import ArgumentParser
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -17,13 +19,17 @@ from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.parts import add_part
 from shopapp.actions.people import add_person
 from shopapp.actions.shop import found_shop
-from shopapp.management.demo_visits import Crew, play
+from shopapp.files.drawn import PICTURES
+from shopapp.files.photos import StoredPhoto, store_photo
+from shopapp.management.demo.moments import Calendar
+from shopapp.management.demo.play import play
+from shopapp.management.demo.world import Facts, World
 from shopapp.management.shop_files import founding_input, part_input, person_input
-from shopapp.models import Person, Shop
+from shopapp.models import Shop
 
 # before the first visit, so that the story runs forward in the activity chain
-FOUNDED_BEFORE = timedelta(days=60)
-FACTS = settings.BASE_DIR / "fixtures" / "demo_shop.json"
+FOUNDED_BEFORE = timedelta(days=150)
+FIXTURES = settings.BASE_DIR / "fixtures"
 
 
 class Command(BaseCommand):
@@ -33,51 +39,73 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--sign-ins", action="store_true", help="only print the sign-ins")
+        parser.add_argument("--empty", action="store_true", help="found the shop and its people, no visits")
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not options["sign_ins"]:
-            self._fill()
+            self._fill(is_empty=options["empty"])
         if not _sign_ins().exists():
             raise CommandError("This database holds a shop that is not the demo shop; it was left alone.")
         self.stdout.write(_sign_ins().read_text().rstrip())
 
-    def _fill(self) -> None:
+    def _fill(self, *, is_empty: bool) -> None:
         if Shop.objects.exists():
             return
-        facts = json.loads(FACTS.read_text())
+        facts = _read("demo_shop")
+        visits = [] if is_empty else _visits()
         passwords = {person["username"]: secrets.token_urlsafe(9) for person in facts["people"]}
-        # first the file: a stop in between leaves sign-ins without a shop, and the next run writes both anew
+        # first the files: a stop in between leaves them without a shop, and the next run writes them anew
         _keep_sign_ins(facts, passwords=passwords)
+        photos = {} if is_empty else _store_photos()
         with transaction.atomic():
-            _populate(facts, passwords=passwords)
-        self.stdout.write(f"Filled {facts['shop']['name']} with {len(facts['visits'])} visits.")
+            _populate(facts, visits=visits, photos=photos, passwords=passwords)
+        self.stdout.write(f"Filled {facts['shop']['name']} with {len(visits)} visits.")
 
 
-def _populate(facts: dict[str, Any], *, passwords: dict[str, str]) -> None:
+def _read(name: str) -> Any:
+    return json.loads((FIXTURES / f"{name}.json").read_text(encoding="utf-8"))
+
+
+def _visits() -> list[Facts]:
+    """The story and the other visits, each with the facts of the repair that it names."""
+    others = _read("demo_visits")
+    told = [{**others["repairs"].get(visit.get("repair"), {}), **visit} for visit in others["visits"]]
+    return [*_read("demo_story"), *told]
+
+
+def _store_photos() -> dict[str, StoredPhoto]:
+    return {name: store_photo(io.BytesIO(draw()), name=f"{name}.jpg") for name, draw in PICTURES.items()}
+
+
+def _populate(
+    facts: Facts,
+    *,
+    visits: Sequence[Facts],
+    photos: dict[str, StoredPhoto],
+    passwords: dict[str, str],
+) -> None:
     now = timezone.now()
     by = Actor(scope=Scope.SYSTEM, at=now - FOUNDED_BEFORE)
     found_shop(founding_input(facts["shop"]), by=by)
-    people: dict[str, Person] = {}
+    people = {}
     for person in facts["people"]:
         username = person["username"]
         people[username] = add_person(person_input(person, password=passwords[username]), by=by)
-    crew = Crew(
-        desk=next(person for person in people.values() if person.is_front_desk),
-        owner=next(person for person in people.values() if person.is_owner),
-        technicians={name: person for name, person in people.items() if person.is_technician},
-    )
-    owner = Actor(scope=Scope.DESK, person=crew.owner, at=by.at)
+    if not visits:
+        return
+    calendar = Calendar(now=now, zone=facts["shop"]["time_zone"])
+    world = World(calendar=calendar, people=people, photos=photos)
     for part in facts["parts"]:
-        add_part(part_input(part), by=owner)
-    for visit in sorted(facts["visits"], key=lambda visit: -visit["days_ago"]):
-        play(visit, crew=crew, now=now)
+        add_part(part_input(part), by=world.actor("maren", at=by.at))
+    world.learn_parts()
+    play(visits, beside_them=_read("demo_beside"), world=world)
 
 
 def _sign_ins() -> Path:
     return Path(settings.DATA_DIR) / "sign-ins.txt"
 
 
-def _keep_sign_ins(facts: dict[str, Any], *, passwords: dict[str, str]) -> None:
+def _keep_sign_ins(facts: Facts, *, passwords: dict[str, str]) -> None:
     """The passwords lie beside the data, readable by this user only, so that a second run can tell them."""
     lines = [
         f"{person['name']:<16} {', '.join(person['roles']).replace('_', ' '):<12}"

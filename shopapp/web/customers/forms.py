@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.customers import CustomerInput
+from shopapp.actions.customers import MOST_DAYS, CustomerInput
 from shopapp.actions.engines import EngineEdit, EngineInput, HoursInput
 from shopapp.actions.vessels import VesselInput
 from shopapp.models import Customer, Engine, EngineMounting, EnginePosition, HoursSource, SerialState, Vessel
@@ -34,6 +34,19 @@ class CustomerForm(VersionedForm):
         help_text=_("It is printed on the invoice."),
     )
     exemption_number = LineField(label=_("Number of the exemption"), max_length=60, required=False)
+    is_account = forms.BooleanField(
+        label=_("Has an account"),
+        required=False,
+        help_text=_("The boat may go home before the bill is paid."),
+    )
+    payment_days = forms.IntegerField(
+        label=_("Days to pay"),
+        min_value=0,
+        max_value=MOST_DAYS,
+        required=False,
+        help_text=_("Empty: as the shop's terms say."),
+    )
+    needs_purchase_order = forms.BooleanField(label=_("Needs a purchase order number"), required=False)
     note = ParagraphsField(
         label=_("Note"), max_length=2000, required=False, help_text=_("For the shop only; never printed.")
     )
