@@ -83,6 +83,10 @@ VERBS = {
     "take in": gettext_lazy("took something in"),
     "let out": gettext_lazy("let something out"),
     "move thing": gettext_lazy("moved something"),
+    "write call slip": gettext_lazy("wrote a call down"),
+    "edit call slip": gettext_lazy("changed a call slip"),
+    "close call slip": gettext_lazy("called back"),
+    "reopen call slip": gettext_lazy("brought a call slip back"),
 }
 WAITS = ("place hold", "chase hold", "release hold", "restore hold")
 CUSTODY = ("take in", "let out", "move thing")

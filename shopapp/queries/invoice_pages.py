@@ -267,7 +267,8 @@ def _payment_rows(invoice: Invoice, *, texts: ShopTexts) -> tuple[PaymentRow, ..
         PaymentRow(
             pk=row.payment_id,
             number=row.payment.number or "",
-            day=texts.day_of(row.allocated_at),
+            # a deposit came in before the bill that it pays
+            day=texts.day_of(row.payment.received_at if row.amount_minor > 0 else row.allocated_at),
             method=str(PaymentMethod(row.payment.method).label),
             taken_by=row.payment.taken_by.name,
             note=row.payment.note,

@@ -9,6 +9,7 @@ from django.core.management import CommandError, call_command
 from django.test import override_settings
 
 from shopapp.models import Person, Shop, WorkOrder
+from shopapp.queries.first_day import first_steps
 from tests.factories import found_shop
 
 pytestmark = pytest.mark.django_db
@@ -36,5 +37,7 @@ def test_empty_demo_has_people_who_can_sign_in_and_no_work() -> None:
 
     assert Shop.objects.get().name == "Heron Inlet Outboards"
     assert not WorkOrder.objects.exists()
+    to_do = {step.code for step in first_steps(open_visits=0) if not step.is_done}
+    assert to_do == {"terms", "fees", "parts", "arrival"}
     line = next(line for line in said.getvalue().splitlines() if line.startswith("Ilse"))
     assert Person.objects.get(username="ilse").check_password(line.split()[-1])

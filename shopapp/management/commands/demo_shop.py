@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.utils import timezone
@@ -39,9 +40,13 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--sign-ins", action="store_true", help="only print the sign-ins")
-        parser.add_argument("--empty", action="store_true", help="found the shop and its people, no visits")
+        parser.add_argument("--prepare", action="store_true", help="first make tables and static files")
+        parser.add_argument("--empty", action="store_true", help="only the shop and its people, nothing else")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["prepare"]:
+            call_command("migrate", verbosity=0)
+            call_command("collectstatic", interactive=False, verbosity=0)
         if not options["sign_ins"]:
             self._fill(is_empty=options["empty"])
         if not _sign_ins().exists():
@@ -52,6 +57,9 @@ class Command(BaseCommand):
         if Shop.objects.exists():
             return
         facts = _read("demo_shop")
+        if is_empty:
+            # the guide of the first days leads the owner through these
+            facts["shop"] |= {"terms": {}, "fees": []}
         visits = [] if is_empty else _visits()
         passwords = {person["username"]: secrets.token_urlsafe(9) for person in facts["people"]}
         # first the files: a stop in between leaves them without a shop, and the next run writes them anew
