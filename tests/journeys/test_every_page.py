@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 from django.utils import timezone
 
@@ -23,6 +24,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 # a phone, a tablet both ways, and the desk, which alone has a mouse
 WIDTHS = {360: 800, 768: 1024, 1024: 768, 1280: 900}
 DESK = 1280
+# they lead on to a page: to the quote, which has an address of its own here, and to the terms of an arrival
+DOORS = ("approvals:enter", "approvals:enter_intake")
+WENT_WRONG = ("400", "403", "403_csrf", "404", "405", "413", "500", "not_stored")
 # one page in so many opens in the everyday run
 SHARE = 12
 
@@ -46,12 +50,15 @@ def pages(role: str, world: World) -> Iterator[tuple[Address, str]]:
             continue
         path = address.path(world.own.get(address.kind, ""))
         # an answer that leads elsewhere may change who is behind the cookies
-        if address.name.endswith((":enter", ":enter_intake")):
+        if address.name in DOORS:
             continue
         answer = client.get(path)
         is_html = answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html")
         if is_html and b"<!doctype html>" in answer.content[:100]:
             yield address, path
+    if role == "customer link":
+        # last, because the door to the terms is shut behind the one to the quote
+        yield from ((one, one.path(world.own[one.kind])) for one in addresses() if one.name == DOORS[1])
 
 
 def is_today(role: str, name: str) -> bool:
@@ -96,6 +103,14 @@ def troubles(window: Watched, opened: Opened) -> list[str]:
     return [f"{opened.name} for {opened.role} at {opened.width}: {one}" for one in found]
 
 
+def let_in(window: Watched, world: World, role: str) -> None:
+    """The browser of somebody in this role."""
+    cookies = world.cookies[role].items()
+    window.page.context.add_cookies(
+        [{"name": name, "value": value, "domain": "localhost", "path": "/"} for name, value in cookies]
+    )
+
+
 def walk(open_browser: Callable[..., Watched], world: World, role: str) -> list[str]:
     """What is wrong with the pages of a role, window by window."""
     found: list[str] = []
@@ -105,12 +120,7 @@ def walk(open_browser: Callable[..., Watched], world: World, role: str) -> list[
         if not here:
             continue
         window = open_browser(width, height, has_touch=width != DESK, is_mobile=width != DESK)
-        window.page.context.add_cookies(
-            [
-                {"name": name, "value": value, "domain": "localhost", "path": "/"}
-                for name, value in world.cookies[role].items()
-            ]
-        )
+        let_in(window, world, role)
         for one in here:
             found += troubles(window, one)
     return found
@@ -132,3 +142,15 @@ def test_share_of_a_day_has_every_width() -> None:
     named = [(role, address.name) for role in ROLES for address in addresses()]
 
     assert {widths(*one)[0] for one in named if is_today(*one)} == set(WIDTHS)
+
+
+def test_pages_of_what_went_wrong_fit_a_phone(open_browser: Callable[..., Watched]) -> None:
+    window = open_browser(360, 800, has_touch=True, is_mobile=True)
+    found: list[str] = []
+    for name in WENT_WRONG:
+        words = render_to_string(f"{name}.html", {"reference": "7KQM-4F2X"})
+        window.page.route(f"**/{name}/", lambda route, _request, words=words: route.fulfill(body=words))
+        one = Opened(name=name, role="nobody", path=f"/{name}/", width=360)
+        found += troubles(window, one)
+
+    assert not found, "\n".join(found)
