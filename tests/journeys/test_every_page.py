@@ -14,6 +14,7 @@ from django.template.loader import render_to_string
 from django.test import Client
 from django.utils import timezone
 
+from shopapp.web.approvals import doors
 from tests.journeys import measured
 from tests.journeys.conftest import Watched
 from tests.web.addresses import Address, addresses
@@ -105,10 +106,11 @@ def troubles(window: Watched, opened: Opened) -> list[str]:
 
 def let_in(window: Watched, world: World, role: str) -> None:
     """The browser of somebody in this role."""
-    cookies = world.cookies[role].items()
-    window.page.context.add_cookies(
-        [{"name": name, "value": value, "domain": "localhost", "path": "/"} for name, value in cookies]
-    )
+    for name, value in world.cookies[role].items():
+        # where the shop itself puts it: a second one beside it would hide the next door
+        path = doors.PATH if name == doors.COOKIE else "/"
+        cookie = {"name": name, "value": value, "domain": "localhost", "path": path}
+        window.page.context.add_cookies([cookie])
 
 
 def walk(open_browser: Callable[..., Watched], world: World, role: str) -> list[str]:
