@@ -100,6 +100,8 @@ if PRODUCTION:
 DATA_DIR = _data_folder("SHOPAPP_DATA", BASE_DIR / "var" / "dev")
 PHOTO_DIR = DATA_DIR / "photos"
 PAPER_DIR = DATA_DIR / "papers"
+# better on another disk than the shop's data
+BACKUP_DIR = _data_folder("SHOPAPP_BACKUPS", DATA_DIR / "backups")
 # whitenoise warns about a folder that is not there yet
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)

@@ -69,9 +69,10 @@ def real_migrations(transactional_db: None, settings: object) -> None:
 
 @pytest.fixture(autouse=True)
 def _own_stores(tmp_path: Path, settings: object) -> None:
-    """Photos and papers of a test lie in its own folder."""
+    """Photos, papers and backups of a test lie in its own folder."""
     settings.PHOTO_DIR = tmp_path / "photos"
     settings.PAPER_DIR = tmp_path / "papers"
+    settings.BACKUP_DIR = tmp_path / "backups"
 
 
 @pytest.fixture(autouse=True)

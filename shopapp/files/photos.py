@@ -3,7 +3,6 @@
 The only place that decodes pictures; nothing of what was sent is ever served, only what is made here.
 """
 
-import fcntl
 import hashlib
 import io
 import os
@@ -11,8 +10,6 @@ import re
 import struct
 import tempfile
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import batched
@@ -24,7 +21,7 @@ from django.utils.translation import gettext as _
 from PIL import Image, ImageOps
 
 from shopapp.calc.errors import BadInput
-from shopapp.disk import sync_folder
+from shopapp.disk import one_at_a_time, sync_folder
 from shopapp.models import Photo
 
 # Pillow only warns above its own limit; ours is lower and is checked from the header, before decoding
@@ -86,22 +83,30 @@ def read_photo(sha256: str) -> bytes:
     return photo_path(sha256).read_bytes()
 
 
+def missing_photos() -> int:
+    """How many photos that rows name have no file."""
+    named = Photo.objects.values_list("sha256", flat=True).distinct().iterator(chunk_size=2000)
+    return sum(not photo_path(sha256).exists() for sha256 in named)
+
+
 def sweep_photos(older_than: datetime) -> int:
     """Remove files that no row names and that were last written before the moment; returns how many.
 
     Give a moment a day ago: a file is written some time before its row. The age is looked at while the
-    store is locked, so a photo that is stored again in that very moment stays.
+    store is locked, so a photo that is stored again in that very moment stays. It waits for a backup that
+    is being made: a photo that the copied database names must not go before it is copied too.
     """
     removed = 0
-    for paths in batched(sorted(settings.PHOTO_DIR.glob("*.*")), SWEPT_AT_ONCE):
-        stems = [path.stem for path in paths]
-        named = set(Photo.objects.filter(sha256__in=stems).values_list("sha256", flat=True))
-        removed += sum(_removed_if_old(path, older_than) for path in paths if path.stem not in named)
+    with one_at_a_time(settings.BACKUP_DIR):
+        for paths in batched(sorted(settings.PHOTO_DIR.glob("*.*")), SWEPT_AT_ONCE):
+            stems = [path.stem for path in paths]
+            named = set(Photo.objects.filter(sha256__in=stems).values_list("sha256", flat=True))
+            removed += sum(_removed_if_old(path, older_than) for path in paths if path.stem not in named)
     return removed
 
 
 def _removed_if_old(path: Path, older_than: datetime) -> bool:
-    with _locked_store():
+    with one_at_a_time(settings.PHOTO_DIR):
         is_old = path.exists() and path.stat().st_mtime < older_than.timestamp()
         if is_old:
             path.unlink()
@@ -200,17 +205,9 @@ def _write(sha256: str, data: bytes) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        with _locked_store():
+        with one_at_a_time(settings.PHOTO_DIR):
             os.replace(temporary, photo_path(sha256))
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
     sync_folder(folder)
-
-
-@contextmanager
-def _locked_store() -> Iterator[None]:
-    """The store's lock among all processes of this machine; a killed process lets go of it."""
-    with open(settings.PHOTO_DIR / "lock", "wb") as file:
-        fcntl.flock(file, fcntl.LOCK_EX)
-        yield
