@@ -1,8 +1,6 @@
-"""The file of a backup: a zip of our own format with a manifest, sealed as a whole.
+"""The file of a backup: a zip with a manifest, sealed by the chain's key over every byte before the seal.
 
-The seal is HMAC-SHA256 by the key of the activity chain over every byte before it; it stands as the zip's
-comment, which is the end of the file. So whatever was cut off, changed or made elsewhere is seen before
-anything in the file is believed. The manifest says what is in it and holds no secret.
+The seal is the zip's comment, so at the file's end. Nothing is believed before it; no secret is in the file.
 """
 
 import hashlib
