@@ -33,6 +33,11 @@ def may_watch_doors(person: Person) -> bool:
     return person.is_owner
 
 
+def may_watch_machine(person: Person) -> bool:
+    """Whether backups are made and the disk has room."""
+    return person.is_owner
+
+
 def is_staff_member(person: Person) -> bool:
     """Anyone with a role in the shop."""
     return person.is_front_desk or person.is_technician or person.is_owner

@@ -1,14 +1,20 @@
 """What the worker does after the answer was sent."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
+from django.conf import settings
 from django.core.management import call_command
 from django.tasks import TaskResultStatus
+from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 
 from shopapp.actions.actor import Actor
 from shopapp.models import Person, StoredPaper
-from shopapp.tasks import make_invoice_paper
+from shopapp.queries.backups import backups_in
+from shopapp.tasks import back_up_nightly, make_invoice_paper, next_night, plan_backups
 from tests.factories.invoices import issued
 
 
@@ -22,3 +28,53 @@ def test_worker_has_the_paper_ready(ilse: Person, by: Callable[[Person], Actor])
     result.refresh()
     assert result.status == TaskResultStatus.SUCCESSFUL
     assert StoredPaper.objects.get().content_sha256 == invoice.shown_sha256
+
+
+def planned() -> list[datetime | None]:
+    """When the backups that are planned will be made."""
+    ready = DBTaskResult.objects.filter(task_path=back_up_nightly.module_path, status=TaskResultStatus.READY)
+    return list(ready.values_list("run_after", flat=True))
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.usefixtures("real_migrations")
+def test_worker_makes_the_first_backup_at_once_and_plans_the_night(ilse: Person) -> None:
+    before = timezone.now()
+    call_command("plan_backups")
+    call_command("plan_backups")
+    assert len(planned()) == 1
+
+    call_command("db_worker", batch=True, verbosity=0)
+
+    (night,) = planned()
+    assert len(backups_in(settings.BACKUP_DIR)) == 1
+    assert night is not None
+    assert before < night
+
+
+@pytest.mark.django_db(transaction=True)
+def test_night_that_fails_does_not_end_the_nights(ilse: Person) -> None:
+    settings.BACKUP_DIR.write_bytes(b"not a folder")
+    plan_backups(timezone.now())
+
+    call_command("db_worker", batch=True, verbosity=0)
+
+    states = DBTaskResult.objects.filter(task_path=back_up_nightly.module_path)
+    assert sorted(states.values_list("status", flat=True)) == ["FAILED", "READY"]
+
+
+@pytest.mark.parametrize(
+    ("now", "night"),
+    [
+        ("2026-06-02T06:00", "2026-06-02T06:30"),
+        ("2026-06-02T06:30", "2026-06-03T06:30"),
+        ("2026-06-02T23:00", "2026-06-03T06:30"),
+        # the clock jumps from two to three in that night, and back from two to one in this
+        ("2026-03-08T01:00", "2026-03-08T07:30"),
+        ("2026-11-01T01:00", "2026-11-01T07:30"),
+    ],
+)
+def test_next_night_is_half_past_two_by_the_shops_clock(now: str, night: str) -> None:
+    moments = [datetime.fromisoformat(one).replace(tzinfo=UTC) for one in (now, night)]
+
+    assert next_night(moments[0], zone=ZoneInfo("America/New_York")).astimezone(UTC) == moments[1]

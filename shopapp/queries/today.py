@@ -11,6 +11,7 @@ from django.db.models import Count, F, QuerySet, Sum
 from shopapp import access
 from shopapp.models import Invoice, InvoiceKind, Person, Question, SubletEntry, TimeEntry
 from shopapp.queries.actuals import in_words
+from shopapp.queries.backups import backup_warnings
 from shopapp.queries.calls import Slip, as_slips, waiting_slips
 from shopapp.queries.first_day import FirstStep, first_steps
 from shopapp.queries.invoices import InvoiceState, buyer_words, state_of, with_paid
@@ -97,6 +98,7 @@ class TodayPage:
     sublets: tuple[SubletRow, ...]
     worked: tuple[Worked, ...]
     guessers: tuple[Guesser, ...]
+    machine: tuple[str, ...]
     first_steps: tuple[FirstStep, ...]
 
 
@@ -120,6 +122,7 @@ def today_page(wanted: WantedVisits, *, viewer: Person, now: datetime, texts: Sh
         sublets=_sublets(today),
         worked=_worked(datetime.combine(today, time.min, tzinfo=zone)),
         guessers=guessers(at=now) if access.may_watch_doors(viewer) else (),
+        machine=backup_warnings(now=now) if access.may_watch_machine(viewer) else (),
         first_steps=first_steps(open_visits=visits.count) if access.may_set_terms(viewer) else (),
     )
 

@@ -27,6 +27,7 @@ from shopapp.management.demo.play import play
 from shopapp.management.demo.world import Facts, World
 from shopapp.management.shop_files import founding_input, part_input, person_input
 from shopapp.models import Shop
+from shopapp.tasks import plan_backups
 
 # before the first visit, so that the story runs forward in the activity chain
 FOUNDED_BEFORE = timedelta(days=150)
@@ -51,6 +52,8 @@ class Command(BaseCommand):
             self._fill(is_empty=options["empty"])
         if not _sign_ins().exists():
             raise CommandError("This database holds a shop that is not the demo shop; it was left alone.")
+        if options["prepare"]:
+            plan_backups(timezone.now())
         self.stdout.write(_sign_ins().read_text().rstrip())
 
     def _fill(self, *, is_empty: bool) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.conf import settings
 from django.db import connection
 from django.test import Client
 from django.utils import timezone
@@ -166,3 +167,11 @@ def test_nasty_names_are_only_text_t13(ilse: Person, signed_in: SignedIn, name: 
 
 def test_technician_has_no_today(tobiah: Person, signed_in: SignedIn) -> None:
     assert signed_in(tobiah).get(ADDRESS).status_code == 403
+
+
+def test_owner_alone_hears_that_there_is_no_backup(ilse: Person, maren: Person, signed_in: SignedIn) -> None:
+    settings.BACKUP_DIR.mkdir()
+
+    desk, owner = (text_of(signed_in(one).get(ADDRESS)) for one in (ilse, maren))
+
+    assert ["There is no backup yet." in page for page in (desk, owner)] == [False, True]
