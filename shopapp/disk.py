@@ -7,17 +7,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 
-def sync_folder(folder: Path) -> None:
-    """Return once the names in a folder are on the disk: a new file's name itself survives a power cut."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+def sync(path: Path) -> None:
+    """Return once a file, or the names in a folder, are on the disk.
 
-
-def sync_file(path: Path) -> None:
-    """Return once what is in a file is on the disk."""
+    A new file's name itself survives a power cut only when its folder was synced.
+    """
     handle = os.open(path, os.O_RDONLY)
     try:
         os.fsync(handle)

@@ -4,18 +4,18 @@ from pathlib import Path
 
 import pytest
 
-from shopapp.disk import sync_folder
+from shopapp.disk import sync
 
 
-def test_sync_folder_leaves_no_handle_open(tmp_path: Path) -> None:
+def test_sync_leaves_no_handle_open(tmp_path: Path) -> None:
     (tmp_path / "photo.webp").write_bytes(b"x")
     before = len(list(Path("/proc/self/fd").iterdir()))
 
-    sync_folder(tmp_path)
+    sync(tmp_path)
 
     assert len(list(Path("/proc/self/fd").iterdir())) == before
 
 
-def test_sync_folder_says_when_there_is_none(tmp_path: Path) -> None:
+def test_sync_says_when_there_is_none(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError):
-        sync_folder(tmp_path / "nowhere")
+        sync(tmp_path / "nowhere")

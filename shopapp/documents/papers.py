@@ -14,7 +14,7 @@ from django.db import transaction
 from django.db.models.functions import Now
 from django.utils.translation import gettext as _
 
-from shopapp.disk import sync_folder
+from shopapp.disk import sync
 from shopapp.documents.renderer import RenderFailed, render_pdf
 from shopapp.models import StoredPaper
 
@@ -82,7 +82,7 @@ def _store(pdf: bytes) -> str:
             part.flush()
             os.fsync(part.fileno())
             os.replace(part.name, target)
-        sync_folder(target.parent)
+        sync(target.parent)
     except OSError as error:
         raise RenderFailed(
             _("The paper was made but could not be kept: %(reason)s. Make room on the disk, then try again.")

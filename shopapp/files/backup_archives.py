@@ -18,7 +18,7 @@ from typing import IO, Any
 from django.conf import settings
 from django.utils.translation import gettext as _
 
-from shopapp.disk import sync_file
+from shopapp.disk import sync
 
 FORMAT, VERSION = "shopapp backup", 1
 MANIFEST = "manifest.json"
@@ -58,7 +58,7 @@ def write_archive(path: Path, *, sources: Mapping[str, Path], facts: Mapping[str
         archive.writestr(MANIFEST, json.dumps(manifest, sort_keys=True), zipfile.ZIP_DEFLATED)
         archive.comment = b"0" * SEAL_LENGTH
     seal_file(path)
-    sync_file(path)
+    sync(path)
     return contents
 
 
@@ -187,4 +187,4 @@ def _unpack_one(archive: zipfile.ZipFile, *, name: str, said: list[int | str], t
         if _copied(read, written, most=int(said[0])) != said:
             raise ValueError(name)
     if target.is_file():
-        sync_file(target)
+        sync(target)

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db import connection
 from django.utils.translation import gettext as _
 
-from shopapp.disk import one_at_a_time, sync_folder
+from shopapp.disk import one_at_a_time, sync
 from shopapp.files.backup_archives import (
     NAMES,
     BackupRefused,
@@ -52,7 +52,7 @@ def _make(folder: Path, *, at: datetime) -> Backup:
     with tempfile.TemporaryDirectory(prefix=UNFINISHED, dir=folder) as beside:
         _write(Path(beside), at=at)
         (Path(beside) / "backup.zip").rename(target)
-    sync_folder(folder)
+    sync(folder)
     _keep_newest(folder, made=target)
     return next(one for one in backups_in(folder) if one.path == target)
 

@@ -21,7 +21,7 @@ from django.utils.translation import gettext as _
 from PIL import Image, ImageOps
 
 from shopapp.calc.errors import BadInput
-from shopapp.disk import one_at_a_time, sync_folder
+from shopapp.disk import one_at_a_time, sync
 from shopapp.models import Photo
 
 # Pillow only warns above its own limit; ours is lower and is checked from the header, before decoding
@@ -210,4 +210,4 @@ def _write(sha256: str, data: bytes) -> None:
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
-    sync_folder(folder)
+    sync(folder)

@@ -24,14 +24,13 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.utils import DatabaseError
 from django.utils.translation import gettext as _
 
-from shopapp.disk import one_at_a_time, sync_file, sync_folder
+from shopapp.disk import one_at_a_time, sync
 from shopapp.files.backup_archives import BackupRefused, Contents, contents_of, database_name, unpack
-from shopapp.files.backup_copies import require_sound, run_postgres
+from shopapp.files.backup_copies import LONGEST_S, require_sound, run_postgres
 from shopapp.files.backups import media_folders
 
 UNFINISHED = ".restoring-"
 QUIET = ("--no-owner", "--no-privileges", "--exit-on-error")
-LONGEST_S = 3600
 
 
 def restore(path: Path) -> Contents:
@@ -70,7 +69,7 @@ def _restore(path: Path, contents: Contents, *, beside: Path) -> None:
         raise
     # from here on the shop is there: nothing is taken back any more
     if connection.vendor == "sqlite":
-        sync_folder(Path(connection.settings_dict["NAME"]).parent)
+        sync(Path(connection.settings_dict["NAME"]).parent)
 
 
 def _place_database(copy: Path) -> None:
@@ -189,7 +188,7 @@ def _place_media(beside: Path, *, placed: list[Path]) -> None:
             if not target.exists() or _sha256(target) != _sha256(file):
                 file.replace(target)
                 placed.append(target)
-        sync_folder(folder)
+        sync(folder)
 
 
 def _sha256(path: Path) -> str:
@@ -203,7 +202,7 @@ def _place_sqlite(copy: Path) -> None:
     connection.close()
     part = target.with_name(f"{target.name}.part")
     shutil.copyfile(copy, part)
-    sync_file(part)
+    sync(part)
     try:
         with closing(sqlite3.connect(target, timeout=0, isolation_level=None)) as old:
             # fails while another process has it open in WAL mode, and takes that log's files away
