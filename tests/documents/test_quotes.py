@@ -72,7 +72,7 @@ def test_paper_of_answer_shows_the_chosen(ilse: Person, now: datetime) -> None:
 
     assert "Agreed A – New seals on the old shaft Without tax $354.80" in words
     assert "Agreed, with tax $376.38" in words
-    assert "Aud Nilsen 2 Jun 2026, 10:31 PDT · handed over by Ilse Brandt" in words
+    assert "Aud Nilsen 2 Jun 2026, 10:31 PDT Date and time · handed over by Ilse Brandt" in words
     assert "Name and signature" not in words
 
 
