@@ -162,7 +162,7 @@ class ActualRow:
     number: str
     amount: Decimal
     unit: str
-    duration: str
+    amount_words: str
     note: str
     who: str
     happened_at: datetime
@@ -280,7 +280,7 @@ def _words(values: Mapping[str, Any]) -> dict[str, Any]:
         "number": values["code"],
         "amount": from_milli(values["amount"]) if kind in IN_MILLI else Decimal(values["amount"]),
         "unit": str(Unit(values["measure"]).label),
-        "duration": in_words(values["amount"]) if is_time else "",
+        "amount_words": _amount_words(values),
         "note": _note(values),
         "who": values["logged_by__name"],
         "happened_at": values["happened_at"],
@@ -290,6 +290,16 @@ def _words(values: Mapping[str, Any]) -> dict[str, Any]:
         "is_out": kind == LineKind.SUBLET and values["back_at"] is None,
         "due": values["due"] if values["back_at"] is None else None,
     }
+
+
+def _amount_words(values: Mapping[str, Any]) -> str:
+    """How much, where a number and its unit don't say it: time, and a fluid that only came out."""
+    match LineKind(values["book"]):
+        case LineKind.LABOUR:
+            return in_words(values["amount"])
+        case LineKind.FLUID if not values["amount"] and values["drained"]:
+            return _("%s ml drained") % values["drained"]
+    return ""
 
 
 def in_words(minutes: int) -> str:
@@ -306,6 +316,8 @@ def _note(values: Mapping[str, Any]) -> str:
             return str(values["extra"])
         case LineKind.FLUID if values["drained"]:
             condition = FluidCondition(values["extra"]).label
+            if not values["amount"]:
+                return str(condition)
             return _("drained %(ml)s ml, %(condition)s") % {"ml": values["drained"], "condition": condition}
         case LineKind.PART if values["shape"] != PartCondition.NEW:
             return str(PartCondition(values["shape"]).label)

@@ -88,6 +88,8 @@ VERBS = {
     "close call slip": gettext_lazy("called back"),
     "reopen call slip": gettext_lazy("brought a call slip back"),
 }
+# who acts without a name of their own, by the scope of the entry
+NAMELESS = {"link": gettext_lazy("the customer"), "system": gettext_lazy("the app")}
 WAITS = ("place hold", "chase hold", "release hold", "restore hold")
 CUSTODY = ("take in", "let out", "move thing")
 
@@ -127,20 +129,36 @@ class FeedRow:
 
 def feed_of(work_order: WorkOrder) -> tuple[FeedRow, ...]:
     """The latest things done on a visit, the same thing done in a row told once. One query."""
-    rows = work_order.activity.order_by("-seq").values_list("happened_at", "actor_name", "verb", "payload")
+    columns = ("happened_at", "scope", "actor_name", "verb", "payload")
+    rows = work_order.activity.order_by("-seq").values_list(*columns)
     told = [
-        FeedRow(happened_at=at, who=who, deed=_deed(verb, payload), detail=_detail(verb, payload))
-        for at, who, verb, payload in rows[:SHOWN]
+        FeedRow(
+            happened_at=at,
+            who=_who(scope, name),
+            deed=_deed(scope, verb, payload),
+            detail=_detail(verb, payload),
+        )
+        for at, scope, name, verb, payload in rows[:SHOWN]
         if not _leads_nowhere(verb, payload)
     ]
     return tuple(row for row, newer in zip(told, [None, *told], strict=False) if not _repeats(row, newer))
 
 
-def _deed(verb: str, payload: str | None) -> str:
-    """What was done; an answer that came by telephone or email was only written down by somebody."""
+def _who(scope: str, name: str) -> str:
+    """People by their names, as they were then; the others in the reader's words."""
+    return str(NAMELESS.get(scope, name))
+
+
+def _deed(scope: str, verb: str, payload: str | None) -> str:
+    """What was done; an answer that came by telephone or email was only written down by somebody.
+
+    A customer moves no jobs: they answer, and the shop goes by it.
+    """
     facts: Mapping[str, Any] = json.loads(payload) if payload else {}
     if verb == "answer quote" and facts.get("how") in SPOKEN:
         return _("wrote down the customer's answer")
+    if verb == "move job" and scope == "link":
+        return _("answered, so a job moved on")
     return str(VERBS.get(verb, verb))
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
 from shopapp import access
 from shopapp.calc.money import format_number
 from shopapp.models import (
@@ -126,8 +128,9 @@ def amount_words(row: AnyRow, *, texts: ShopTexts) -> str:
         case TimeEntry():
             return f"{in_words(row.minutes)}, {row.person.name}"
         case FluidEntry():
-            filled = format_number(Decimal(row.filled_ml), locale=texts.locale)
-            return f"{filled}\u00a0{Unit.MILLILITRE.label}"
+            ml = format_number(Decimal(row.filled_ml or row.drained_ml), locale=texts.locale)
+            measured = f"{ml}\u00a0{Unit.MILLILITRE.label}"
+            return measured if row.filled_ml else _("%s drained") % measured
         case SubletEntry():
             return texts.day(row.due_back_date)
 

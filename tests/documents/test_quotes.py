@@ -8,13 +8,21 @@ import pytest
 from django.db import connection
 from pypdf import PdfReader
 
-from shopapp.actions import approvals
+from shopapp.actions import approvals, quotes
 from shopapp.actions.approvals import DecisionInput
 from shopapp.documents.quotes import NotAsShown, quote_html, quote_pdf
 from shopapp.models import Customer, Job, Person, QuoteOption, QuoteRevision, Shop
 from shopapp.queries.shown import revision_rows, stored_content
 from shopapp.triggers import apply_triggers, remove_triggers
-from tests.factories.quotes import answered, behind, first_options, opened_link, sent_quote
+from tests.factories.quotes import (
+    answered,
+    behind,
+    desk,
+    draft_quote,
+    first_options,
+    opened_link,
+    sent_quote,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -53,6 +61,19 @@ def test_paper_holds_all_that_was_shown(ilse: Person, now: datetime) -> None:
         "Name and signature",
     ]
     assert [text for text in wanted if text not in words] == []
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+def test_one_way_with_its_terms_fits_one_page(size: str, ilse: Person, now: datetime) -> None:
+    Shop.objects.update(paper=size, warranty_terms="Wear by use is not covered. " * 6)
+    draft = draft_quote(ilse, at=now)
+    Job.objects.update(cause="The cable is swollen inside; the tube is dry. " * 5)
+    shaft = QuoteOption.objects.get(choice__revision=draft, position=2)
+    quotes.remove_option(shaft.pk, version=1, by=desk(ilse, at=now))
+    draft.refresh_from_db()
+    sent = quotes.send_quote(draft.pk, version=draft.version, by=desk(ilse, at=now))
+
+    assert len(PdfReader(io.BytesIO(printed(sent))).pages) == 1
 
 
 def test_paper_of_answer_shows_the_chosen(ilse: Person, now: datetime) -> None:

@@ -62,13 +62,22 @@ def test_rows_are_told_in_words(job: Job, tobiah: Person) -> None:
         "each",
         "SR-1188",
     )
-    assert (rows["Repair"].duration, rows["Repair"].note) == ("1 h 35 min", "Tobiah Reyes")
+    assert (rows["Repair"].amount_words, rows["Repair"].note) == ("1 h 35 min", "Tobiah Reyes")
     assert (rows["Oil"].amount, rows["Oil"].unit, rows["Oil"].note) == (
         Decimal(750),
         "ml",
         "drained 690 ml, milky (water)",
     )
     assert [bool(rows[what].plan_line) for what in sorted(rows)] == [False, False, False, True]
+
+
+def test_fluid_that_only_came_out_says_how_much(job: Job, ilse: Person, by: By) -> None:
+    milky = LogFluidInput(point="gearcase", product="Old oil", drained_ml=840, condition=FluidCondition.MILKY)
+    log_fluid(job.pk, milky, by=by(ilse))
+
+    row = next(row for row in actual_book([job], viewer=ilse).rows if row.what == "Old oil")
+
+    assert (row.amount_words, row.note) == ("840 ml drained", "milky (water)")
 
 
 def test_desk_reads_prices_and_no_costs(job: Job, ilse: Person) -> None:

@@ -15,7 +15,7 @@ from shopapp.models import Activity, AnswerHow, Person, Stage, ToldHow
 from shopapp.models import TestKind as Kind
 from shopapp.queries.feed import feed_of
 from tests.factories.jobs import job_at
-from tests.factories.quotes import desk, first_options, sent_quote
+from tests.factories.quotes import answered, desk, first_options, sent_quote
 
 pytestmark = pytest.mark.django_db
 
@@ -61,6 +61,18 @@ def test_feed_tells_the_same_thing_once(tobiah: Person, by: By) -> None:
         jobs.edit_findings(job.pk, data, version=version, by=by(tobiah))
 
     assert told(job) == [("Tobiah Reyes", "wrote the findings", "")]
+
+
+def test_feed_says_that_an_answer_moved_the_job(ilse: Person, now: datetime) -> None:
+    sent = sent_quote(ilse, at=now)
+
+    answered(sent, ilse, at=now)
+
+    rows = [row for row in told(sent.quote) if row[0] == "the customer"]
+    assert rows == [
+        ("the customer", "answered, so a job moved on", "With customer → In line"),
+        ("the customer", "answered the quote", "approved"),
+    ]
 
 
 def test_feed_says_why_a_job_was_moved(ilse: Person, by: By) -> None:

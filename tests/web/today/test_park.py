@@ -40,7 +40,12 @@ def test_park_leaves_one_on_today_with_the_form_in_the_list(
     assert content.count(f'href="/calls/new/?parked={row.pk}"') == 2
     assert content.count("Parked: New call slip") == 1
     # the count in the header
-    assert content.count('href="/today/parked/">Parked <span class="count">1</span>') == 1
+    assert (
+        content.count(
+            'href="/today/parked/"><span class="parked-word">Parked</span> <span class="count">1</span>'
+        )
+        == 1
+    )
 
 
 def test_park_sent_twice_is_parked_once(ilse: Person, signed_in: SignedIn, key: Key) -> None:
