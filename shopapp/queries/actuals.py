@@ -298,7 +298,7 @@ def _amount_words(values: Mapping[str, Any]) -> str:
         case LineKind.LABOUR:
             return in_words(values["amount"])
         case LineKind.FLUID if not values["amount"] and values["drained"]:
-            return _("%s ml drained") % values["drained"]
+            return _("%(ml)s ml drained") % {"ml": values["drained"]}
     return ""
 
 

@@ -15,7 +15,7 @@ from shopapp.queries.arrivals import ArrivalPage
 from shopapp.queries.customers import LikelyCustomer
 from shopapp.web.arrivals.forms_engines import NEW, EngineFields
 from shopapp.web.arrivals.forms_visit import PeopleFields, StateFields, TermsFields
-from shopapp.web.shared.text_fields import LineField, ParagraphsField
+from shopapp.web.shared.text_fields import LineField, StoryField
 
 BOAT = "boat-"
 _CUSTOMER = ("likely", "name", "phone", "email")
@@ -51,7 +51,7 @@ class ArrivalForm(EngineFields, StateFields, PeopleFields, TermsFields):
         help_text=_("12 characters, on the transom."),
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
-    complaint = ParagraphsField(label=_("What is wrong, in the customer's words"), max_length=4000)
+    complaint = StoryField(label=_("What is wrong, in the customer's words"), max_length=4000)
     promised_date = forms.DateField(
         label=_("Promised for"),
         required=False,

@@ -14,7 +14,7 @@ from shopapp.models import Fuel, PartInVisit
 from shopapp.queries.arrivals import FoundCustomer
 from shopapp.queries.visit_terms import TICKS
 from shopapp.web.shared.forms import NumberField, ShopForm
-from shopapp.web.shared.text_fields import LineField, ParagraphsField
+from shopapp.web.shared.text_fields import LineField, ParagraphsField, StoryField
 
 MOST_MONEY = Decimal(10) ** 9
 _NAMED = (PartInVisit.BRINGER, PartInVisit.APPROVER, PartInVisit.COLLECTOR)
@@ -58,12 +58,11 @@ class StateFields(ShopForm):
     loose_gear = ParagraphsField(
         label=_("Loose gear"), max_length=300, required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
-    arrival_state = ParagraphsField(
+    arrival_state = StoryField(
         label=_("What was seen on it?"),
         max_length=2000,
         required=False,
         help_text=_("Scratches, dents, water in the boat, what is missing."),
-        widget=forms.Textarea(attrs={"rows": 2}),
     )
 
     def state(self) -> ArrivalState:

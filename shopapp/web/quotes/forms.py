@@ -29,7 +29,7 @@ from shopapp.models import (
 from shopapp.queries.parts import part_by_number
 from shopapp.queries.prices import extra_price, usual_labour_price
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
-from shopapp.web.shared.text_fields import LineField, ParagraphsField
+from shopapp.web.shared.text_fields import LineField, StoryField
 
 USUAL_UNITS = {LineKind.LABOUR: Unit.HOUR, LineKind.FLUID: Unit.LITRE}
 HUNDRED = Decimal(100)
@@ -88,13 +88,13 @@ class OptionForm(VersionedForm):
     title = LineField(
         label=_("Title"), max_length=80, help_text=_("A few plain words: New seals on the old shaft.")
     )
-    explanation = ParagraphsField(
+    explanation = StoryField(
         label=_("What is done and why"),
         max_length=1000,
         required=False,
         help_text=_("As you would tell it at the counter."),
     )
-    left_out = ParagraphsField(
+    left_out = StoryField(
         label=_("What is left out"),
         max_length=1000,
         required=False,

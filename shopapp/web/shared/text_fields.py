@@ -25,6 +25,12 @@ class ParagraphsField(forms.CharField):
         return _seen(text, kept="\n\t").strip()
 
 
+class StoryField(ParagraphsField):
+    """Told at length: the browser keeps it until it is sent. Never for prices, addresses or telephones."""
+
+    widget = forms.Textarea(attrs={"rows": 3, "data-keep": ""})
+
+
 def _seen(text: str, *, kept: str) -> str:
     """The text without control characters; gaps stay gaps, and NUL stays for Django to refuse."""
     return "".join(_plain(char, kept=kept) for char in text if char not in _MARKS_OF_DIRECTION)

@@ -11,14 +11,14 @@ from shopapp.actions.shop_terms import LONGEST_FREE_DAYS, LONGEST_LATELY, FeeRat
 from shopapp.calc.money import from_minor
 from shopapp.models import FeeCredit, FeeKind, Shop, Unit
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
-from shopapp.web.shared.text_fields import LineField, ParagraphsField
+from shopapp.web.shared.text_fields import LineField, StoryField
 
 NIL, WHOLE = Decimal(0), Decimal(100)
 AMOUNTS = ("diagnosis_fee", "spending_limit", "minimum_charge")
 
 
-def _words(label: Any, **kwargs: Any) -> ParagraphsField:
-    return ParagraphsField(label=label, max_length=3000, required=False, **kwargs)
+def _words(label: Any, **kwargs: Any) -> StoryField:
+    return StoryField(label=label, max_length=3000, required=False, **kwargs)
 
 
 class TermsForm(VersionedForm):

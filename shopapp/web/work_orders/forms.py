@@ -12,7 +12,7 @@ from shopapp.actions.work_orders import AssignInput, HandBackInput, TellInput
 from shopapp.models import Job, TestKind, ToldHow
 from shopapp.queries.people import Colleague
 from shopapp.web.shared.forms import ShopForm, VersionedForm
-from shopapp.web.shared.text_fields import LineField, ParagraphsField
+from shopapp.web.shared.text_fields import LineField, StoryField
 
 LONGEST_TEXT = 4_000
 
@@ -82,18 +82,18 @@ class FindingsForm(VersionedForm):
     With ``is_shown`` a customer has complaint and cause on a quote: they can be read, not written.
     """
 
-    complaint = ParagraphsField(
+    complaint = StoryField(
         label=_("What the customer says is wrong"),
         max_length=LONGEST_TEXT,
         help_text=_("In the customer's own words."),
     )
-    cause = ParagraphsField(
+    cause = StoryField(
         label=_("What is really wrong"),
         max_length=LONGEST_TEXT,
         required=False,
         help_text=_("What was looked at, what was measured, what it means."),
     )
-    correction = ParagraphsField(
+    correction = StoryField(
         label=_("What puts it right"),
         max_length=LONGEST_TEXT,
         required=False,
@@ -145,7 +145,7 @@ class RecordTestForm(PageForm):
         required=False,
         help_text=_("For example: 20 minutes, half of it at full throttle, calm."),
     )
-    remarks = ParagraphsField(
+    remarks = StoryField(
         label=_("What was seen?"),
         max_length=LONGEST_TEXT,
         required=False,

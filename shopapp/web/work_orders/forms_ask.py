@@ -14,7 +14,7 @@ from shopapp.actions.jobs import LimitInput
 from shopapp.actions.work_orders import CancelInput, ReleaseInput
 from shopapp.models import Hold, Outcome, Payer, PriceKind, Stage, TestKind
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
-from shopapp.web.shared.text_fields import LineField, ParagraphsField
+from shopapp.web.shared.text_fields import LineField, StoryField
 from shopapp.web.work_orders.forms import LONGEST_TEXT, offer
 
 type Choices = Sequence[tuple[Any, Any]]
@@ -101,7 +101,7 @@ class JobSettingFields(ChoiceForm):
 class NewJobForm(JobSettingFields):
     """One more thing to put right."""
 
-    complaint = ParagraphsField(label=_("What is wrong?"), max_length=LONGEST_TEXT)
+    complaint = StoryField(label=_("What is wrong?"), max_length=LONGEST_TEXT)
     field_order = ["complaint", "engine", "test_kind", "price_kind", "payer"]
 
     def as_input(self) -> JobInput:
