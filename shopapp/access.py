@@ -38,6 +38,16 @@ def may_watch_machine(person: Person) -> bool:
     return person.is_owner
 
 
+def may_manage_tablets(person: Person) -> bool:
+    """Enrolling the shop's tablets and ending them is the owner's."""
+    return person.is_owner
+
+
+def may_have_pin(person: Person) -> bool:
+    """Whoever has a role in the shop may work at a tablet."""
+    return is_staff_member(person)
+
+
 def is_staff_member(person: Person) -> bool:
     """Anyone with a role in the shop."""
     return person.is_front_desk or person.is_technician or person.is_owner

@@ -18,8 +18,12 @@ from shopapp.calc.errors import BadInput
 from shopapp.web.shared.breakdowns import only_for_forms
 from shopapp.web.shared.logs import named
 from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_page
+from shopapp.web.shared.tablets import stay_here, tablet_here
 
 logger = logging.getLogger("shopapp.access")
+
+# where an enrolled tablet asks who is working, and for the PIN of whoever is
+PICKER, LOCK = "devices:who", "devices:unlock"
 
 Answer = Callable[[HttpRequest], HttpResponse]
 View = Callable[..., HttpResponseBase]
@@ -38,7 +42,8 @@ class PrivatePagesMiddleware:
         response = self.get_response(request)
         if request.headers.get("HX-Request") and _leads_to_sign_in(response):
             # a redirect would be followed inside the fragment: the whole page must go to the sign-in
-            where = f"{resolve_url(settings.LOGIN_URL)}?next={_page_of(request)}"
+            door = response.headers["Location"].partition("?")[0]
+            where = f"{door}?next={_page_of(request)}"
             response = HttpResponse(status=204, headers={"HX-Redirect": where})
         response.headers.setdefault("Cache-Control", "no-store")
         response.headers.setdefault("X-Robots-Tag", "noindex")
@@ -48,8 +53,8 @@ class PrivatePagesMiddleware:
 
 
 def _leads_to_sign_in(response: HttpResponse) -> bool:
-    sign_in = resolve_url(settings.LOGIN_URL)
-    return response.status_code in (302, 303) and response.headers.get("Location", "").startswith(sign_in)
+    doors = tuple(resolve_url(name) for name in (settings.LOGIN_URL, PICKER, LOCK))
+    return response.status_code in (302, 303) and response.headers.get("Location", "").startswith(doors)
 
 
 def _page_of(request: HttpRequest) -> str:
@@ -71,17 +76,28 @@ class SignInFirstMiddleware(LoginRequiredMiddleware):
     """Who is not signed in signs in first, and comes back to a page: never to where only forms are sent."""
 
     def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponseRedirect:
-        """Lead to the sign-in; for a form, back to the page of ours it came from, else the front door."""
+        """Lead to the sign-in; for a form, back to the page of ours it came from, else the front door.
+
+        An enrolled tablet asks for a PIN instead.
+        """
+        if tablet_here(request) is not None:
+            return redirect_to_login(_wanted(request), PICKER if stay_here(request) is None else LOCK)
         if request.method in ("GET", "HEAD"):
             return super().handle_no_permission(request, view_func)
-        before = request.headers.get("Referer", "")
-        is_ours = url_has_allowed_host_and_scheme(
-            before, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-        )
-        wanted = _path_of(before) if is_ours else "/"
         return redirect_to_login(
-            wanted, self.get_login_url(view_func), self.get_redirect_field_name(view_func)
+            _wanted(request), self.get_login_url(view_func), self.get_redirect_field_name(view_func)
         )
+
+
+def _wanted(request: HttpRequest) -> str:
+    """The page to come back to: for a form the one it came from, if that is ours."""
+    if request.method in ("GET", "HEAD"):
+        return request.get_full_path()
+    before = request.headers.get("Referer", "")
+    is_ours = url_has_allowed_host_and_scheme(
+        before, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return _path_of(before) if is_ours else "/"
 
 
 def _log_refusal(request: HttpRequest, status: int) -> None:

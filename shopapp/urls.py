@@ -19,6 +19,7 @@ urlpatterns = [
     path("quotes/", include("shopapp.web.quotes.urls")),
     path("approvals/", include("shopapp.web.approvals.urls")),
     path("shop/", include("shopapp.web.shop.urls")),
+    path("devices/", include("shopapp.web.devices.urls")),
     path("invoices/", include("shopapp.web.invoices.urls")),
 ]
 

@@ -23,6 +23,15 @@ from shopapp.models.approvals import (
 )
 from shopapp.models.calls import CallSlip, ParkedForm, Removed
 from shopapp.models.customers import Customer
+from shopapp.models.devices import (
+    LEAST_LOCK_MINUTES,
+    MOST_LOCK_MINUTES,
+    MOST_PASSWORD_MISSES,
+    MOST_PIN_MISSES,
+    Device,
+    Pin,
+    PinMiss,
+)
 from shopapp.models.engines import (
     Engine,
     EngineMounting,
@@ -95,6 +104,10 @@ from shopapp.models.work_orders import CLOSED_STAGES, Fuel, Hold, Stage, ToldHow
 __all__ = [
     "CLOSED_STAGES",
     "DECLINED_OUTCOMES",
+    "LEAST_LOCK_MINUTES",
+    "MOST_LOCK_MINUTES",
+    "MOST_PASSWORD_MISSES",
+    "MOST_PIN_MISSES",
     "SOURCES",
     "SPOKEN",
     "Activity",
@@ -110,6 +123,7 @@ __all__ = [
     "Customer",
     "CustomerLink",
     "Decision",
+    "Device",
     "Engine",
     "EngineMounting",
     "EnginePosition",
@@ -151,6 +165,8 @@ __all__ = [
     "PaymentMethod",
     "Person",
     "Photo",
+    "Pin",
+    "PinMiss",
     "PlacedHold",
     "PriceKind",
     "Question",

@@ -14,7 +14,7 @@ from django.template.loader import render_to_string
 from django.test import Client
 from django.utils import timezone
 
-from shopapp.web.approvals import doors
+from shopapp.web.shared import customer_door
 from tests.journeys import measured
 from tests.journeys.conftest import Watched
 from tests.web.addresses import Address, addresses
@@ -108,7 +108,7 @@ def let_in(window: Watched, world: World, role: str) -> None:
     """The browser of somebody in this role."""
     for name, value in world.cookies[role].items():
         # where the shop itself puts it: a second one beside it would hide the next door
-        path = doors.PATH if name == doors.COOKIE else "/"
+        path = customer_door.PATH if name == customer_door.COOKIE else "/"
         cookie = {"name": name, "value": value, "domain": "localhost", "path": path}
         window.page.context.add_cookies([cookie])
 

@@ -142,6 +142,13 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "created_at": MOMENT,
         "expires_at": MOMENT,
     },
+    rows.Device: {
+        "name": "Bench tablet 1",
+        "token_sha256": _digest,
+        "enrolled_by": rows.Person,
+        "enrolled_at": MOMENT,
+        "seen_at": MOMENT,
+    },
     rows.EngineMounting: {"engine": rows.Engine, "vessel": rows.Vessel, "from_date": DAY},
     rows.FeeEntry: _LOGGED | {"kind": "lift", "description": "Lift out", "quantity_milli": 1_000},
     rows.FeeRate: {"name": _text, "kind": "lift", "unit_price_e4": 850_000},
@@ -192,6 +199,8 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "taken_by": rows.Person,
         "taken_at": MOMENT,
     },
+    rows.Pin: {"person": rows.Person, "code": "md5$salt$hash", "set_at": MOMENT},
+    rows.PinMiss: {"person": rows.Person, "device": rows.Device},
     rows.PlacedHold: {
         "work_order": rows.WorkOrder,
         "kind": "parts",

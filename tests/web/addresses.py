@@ -14,6 +14,8 @@ NAMED_BEFORE = {
     "arrivals/": "work order",
     "calls/": "call slip",
     "customers/": "customer",
+    "devices/": "device",
+    "devices/worker/": "worker",
     "customers/engine/": "engine",
     "customers/vessel/": "vessel",
     "invoices/": "invoice",

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from shopapp.web.shared.tablets import BENCH_PAGES
 from tests.web.addresses import Address, addresses
 from tests.web.answers import METHODS, Asked, Table, records
 from tests.web.world import ROLES
@@ -24,8 +25,20 @@ GOLDEN = Path(__file__).with_name("access_table.csv")
 # pages without anybody signed in: the door, the watchdog, and the customer's own pages behind a link
 PUBLIC = ("health:index", "people:sign_in")
 CUSTOMERS_ROOM = "approvals:"
+# an enrolled tablet's own pages, before and beside a PIN; every other browser is led to the sign-in
+PICKED = "devices:pin"
+TABLETS_OWN = (
+    PICKED,
+    "devices:who",
+    "devices:unlock",
+    "devices:lock",
+    "devices:touch",
+    "devices:leave",
+)
 # the link itself is the key: whoever holds another's is let in as that customer
 KEYS_THEMSELVES = ("approvals:enter", "approvals:enter_intake")
+# and everybody who works here may be chosen at a tablet
+OPEN_BY_KEY = (*KEYS_THEMSELVES, PICKED)
 
 
 def as_text(table: Table) -> str:
@@ -89,12 +102,12 @@ def test_nobody_finds_nothing_in_the_customers_room(table: Table) -> None:
     assert rooms == dict.fromkeys(rooms, 404) | doors
 
 
-@pytest.mark.parametrize("role", ["nobody", "technician", "customer link"])
+@pytest.mark.parametrize("role", ["nobody", "technician", "customer link", "owner by PIN"])
 def test_others_and_missing_look_alike_t01(table: Table, role: str) -> None:
     """Same status, same destination, same bytes: nobody learns which records there are."""
     differing = []
     for asked, answer in table.items():
-        if (asked.role, asked.record) != (role, "other's") or asked.address.name in KEYS_THEMSELVES:
+        if (asked.role, asked.record) != (role, "other's") or asked.address.name in OPEN_BY_KEY:
             continue
         missing = Asked(address=asked.address, record="missing", role=role, method=asked.method)
         if table[missing] != answer:
@@ -151,3 +164,22 @@ def test_staff_session_opens_no_customers_page(table: Table) -> None:
     ]
 
     assert opened == []
+
+
+def test_pin_opens_the_bench_and_nothing_else(table: Table) -> None:
+    """Whoever a person is: by PIN there is the technician's answer on the bench, and a no everywhere else."""
+    differing = []
+    for asked, answer in table.items():
+        name = asked.address.name
+        if asked.role != "owner by PIN" or is_public(asked.address) or name in TABLETS_OWN:
+            continue
+        technician = Asked(address=asked.address, record=asked.record, role="technician", method=asked.method)
+        expected = table[technician].cell if name in BENCH_PAGES else "403"
+        if answer.cell != expected:
+            differing.append(f"{named(asked)}: {answer.cell}, not {expected}")
+
+    assert differing == []
+
+
+def test_pages_of_the_bench_are_addresses_of_the_shop() -> None:
+    assert BENCH_PAGES - {address.name for address in addresses()} == set()

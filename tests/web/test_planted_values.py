@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from shopapp.models import FluidEntry, Job, PartUsed, Person, TimeEntry, Wage
 from shopapp.triggers import remove_triggers
+from shopapp.web.shared.tablets import BENCH_PAGES
 from tests.web.addresses import Address, addresses
 from tests.web.answers import METHODS, Asked, ask
 from tests.web.planted import PLANTED, found_in, words_of
@@ -80,6 +81,12 @@ def test_fifty_amounts_find_a_place(planted: list[int]) -> None:
 @pytest.mark.parametrize("role", ["front desk", "technician", "customer link"])
 def test_nobody_but_the_owner_finds_a_cost_or_a_wage(role: str, world: World, planted: list[int]) -> None:
     assert found_by(role, world, among=addresses()) == {}
+
+
+def test_owner_by_pin_finds_none_where_a_pin_leads(world: World, planted: list[int]) -> None:
+    among = [address for address in addresses() if address.name in BENCH_PAGES]
+
+    assert found_by("owner by PIN", world, among=among) == {}
 
 
 def test_owner_finds_some_so_the_search_can_find(world: World, planted: list[int]) -> None:

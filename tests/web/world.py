@@ -34,11 +34,12 @@ from shopapp.models import (
     WorkOrder,
 )
 from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
+from tests.factories.devices import at_tablet, enrolled, with_pin
 from tests.factories.invoices import finished_job, issued
 from tests.factories.jobs import stored
 from tests.factories.quotes import behind, draft_quote, opened_link, sent_quote
 
-ROLES = ("nobody", "front desk", "technician", "owner", "customer link")
+ROLES = ("nobody", "front desk", "technician", "owner", "customer link", "owner by PIN")
 # kind of record → its key in an address
 type Keys = dict[str, Any]
 
@@ -62,7 +63,8 @@ def found_world(at: datetime) -> World:
     own, others = (_half(one, ilse=ilse, at=at) for one in (tobiah, wen))
     cookies = {"front desk": _signed_in(ilse), "technician": _signed_in(tobiah), "owner": _signed_in(maren)}
     link = _behind_link(own["token"])
-    return World(cookies=cookies | {"nobody": {}, "customer link": link}, own=own, others=others)
+    cookies |= {"nobody": {}, "customer link": link, "owner by PIN": _by_pin(maren, beside=tobiah, at=at)}
+    return World(cookies=cookies, own=own, others=others)
 
 
 def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
@@ -92,6 +94,8 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "intake token": open_intake(intake.pk, by=by)[1],
         "revision": sent.pk,
         "invoice": bill.pk,
+        "device": enrolled(technician, at=at)[0].pk,
+        "worker": with_pin(technician, at=at).pk,
         "part": Part.objects.create(number=f"SR-{visit.pk}", description="Shaft seal").pk,
         "row": f"part_used-{_logged(visit, technician, at=at).pk}",
         "draft invoice": unissued.pk,
@@ -181,6 +185,13 @@ def _signed_in(person: Person) -> dict[str, str]:
     client = Client()
     client.force_login(person)
     return kept_cookies(client)
+
+
+def _by_pin(owner: Person, *, beside: Person, at: datetime) -> dict[str, str]:
+    """The owner at an enrolled tablet, on the jobs of the technician who asks: rights of the bench only."""
+    for one in beside.assignments.all():
+        JobAssignment.objects.create(job=one.job, person=owner)
+    return kept_cookies(at_tablet(owner, at=at))
 
 
 def _behind_link(token: str) -> dict[str, str]:

@@ -13,10 +13,9 @@ from django.utils import timezone
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.misses import note_miss
 from shopapp.queries.links import door
+from shopapp.web.shared.customer_door import COOKIE, PATH
 
-COOKIE = "customer"
 SALT = "shopapp.customer-link"
-PATH = "/approvals/"
 
 type View = Callable[..., HttpResponse]
 
@@ -75,8 +74,3 @@ def keep_door(response: HttpResponse, token: str, *, until: datetime, at: dateti
         httponly=True,
         samesite="Lax",
     )
-
-
-def forget_door(response: HttpResponse) -> None:
-    """Take the cookie back."""
-    response.delete_cookie(COOKIE, path=PATH, samesite="Lax")

@@ -8,7 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from shopapp.queries.intake_links import intake_door
-from shopapp.web.approvals.doors import COOKIE, SALT, nothing_here
+from shopapp.web.approvals.doors import SALT, nothing_here
+from shopapp.web.shared.customer_door import COOKIE
 
 type View = Callable[..., HttpResponse]
 

@@ -30,7 +30,8 @@ from shopapp.queries.questions import questions_of
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import Content, revision_rows, stored_content
 from shopapp.queries.signed_answers import SignedAnswer, signed_answer
-from shopapp.web.approvals.doors import behind_door, forget_door, keep_door, nobody_in, nothing_here, private
+from shopapp.web.approvals.doors import behind_door, keep_door, nobody_in, nothing_here, private
+from shopapp.web.shared.customer_door import forget_door
 from shopapp.web.shared.decisions import DecisionForm
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once

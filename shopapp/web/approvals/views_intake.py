@@ -21,9 +21,10 @@ from shopapp.documents.quotes import NotAsShown
 from shopapp.documents.renderer import RenderFailed
 from shopapp.queries.intake_links import IntakeDoor, intake_door
 from shopapp.queries.intakes import Content, Signature, TermRow, signature_of, term_rows
-from shopapp.web.approvals.doors import forget_door, keep_door, nobody_in, private
+from shopapp.web.approvals.doors import keep_door, nobody_in, private
 from shopapp.web.approvals.forms import SignForm
 from shopapp.web.approvals.intake_doors import behind_intake_door
+from shopapp.web.shared.customer_door import forget_door
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 

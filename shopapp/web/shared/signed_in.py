@@ -15,6 +15,7 @@ from shopapp.actions.actor import Actor, Scope
 from shopapp.context import display
 from shopapp.models import Job, Person, WorkOrder
 from shopapp.queries.shop import local_day
+from shopapp.web.shared.tablets import stay_here
 
 P = ParamSpec("P")
 
@@ -45,8 +46,11 @@ def allowed(predicate: Callable[[Person], bool]) -> Callable[[Page[P]], Page[P]]
 
 
 def actor_of(request: StaffRequest) -> Actor:
-    """The person at the desk, now."""
-    return Actor(scope=Scope.DESK, person=request.user, at=timezone.now())
+    """The person at the desk, or by PIN at a tablet, now."""
+    stay, now = stay_here(request), timezone.now()
+    if stay is not None and not stay.is_locked:
+        return Actor(scope=Scope.BENCH, person=stay.person, device=stay.device, at=now)
+    return Actor(scope=Scope.DESK, person=request.user, at=now)
 
 
 def today_of(request: StaffRequest) -> date:

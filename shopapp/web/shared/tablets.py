@@ -1,0 +1,152 @@
+"""Enrolled tablets: the cookie by which one is known, who works at it by PIN, and which pages that opens."""
+
+import logging
+from collections.abc import Callable
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth import SESSION_KEY
+from django.core.exceptions import PermissionDenied
+from django.db import OperationalError
+from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import rotate_token
+from django.utils import timezone
+
+from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.devices import note_seen, note_touch
+from shopapp.models import Device
+from shopapp.queries.devices import Stay, stay_at, tablet_of
+
+logger = logging.getLogger("shopapp.access")
+
+STAY = "stay"
+# browsers keep no cookie longer; it is given anew with each look at the picker
+LONGEST_COOKIE = 400 * 24 * 3600
+# where a person may go by PIN: the bench, and nothing that is not named here
+BENCH_PAGES = frozenset(
+    {
+        "start",
+        "media:photo",
+        "work_orders:index",
+        "work_orders:signs",
+        "work_orders:detail",
+        "work_orders:findings",
+        "work_orders:bench",
+        "work_orders:start_diagnosis",
+        "work_orders:start_work",
+        "work_orders:finish_work",
+        "work_orders:add_photo",
+        "work_orders:use_part",
+        "work_orders:use_planned",
+        "work_orders:log_time",
+        "work_orders:log_fluid",
+        "work_orders:record_test",
+        "work_orders:charges",
+        "work_orders:log_fee",
+        "work_orders:log_sublet",
+        "work_orders:row",
+        "work_orders:strike",
+        "work_orders:link",
+        "work_orders:take_back",
+        "work_orders:new_job",
+        "work_orders:new_hold",
+        "work_orders:hold",
+        "work_orders:release_hold",
+        "work_orders:restore_hold",
+        "work_orders:ending",
+        "work_orders:way_back",
+    }
+)
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+
+def cookie_name() -> str:
+    """With the prefix that keeps other hosts from setting it, wherever there is HTTPS."""
+    return "__Host-tablet" if settings.HTTPS else "tablet"
+
+
+def keep_tablet(response: HttpResponse, token: str) -> None:
+    """Put the tablet's token into its own cookie: no script reads it, no other site sends it."""
+    response.set_cookie(
+        cookie_name(),
+        token,
+        max_age=LONGEST_COOKIE,
+        path="/",
+        secure=settings.HTTPS,
+        httponly=True,
+        samesite="Strict",
+    )
+
+
+def tablet_here(request: HttpRequest) -> Device | None:
+    """The enrolled tablet that asks, if it is one."""
+    found: Device | None = getattr(request, "tablet", None)
+    return found
+
+
+def stay_here(request: HttpRequest) -> Stay | None:
+    """Who works at this tablet by PIN, locked or not."""
+    found: Stay | None = getattr(request, "stay", None)
+    return found
+
+
+def tablet_actor(tablet: Device) -> Actor:
+    """The tablet itself, now."""
+    return Actor(scope=Scope.DEVICE, device=tablet, at=timezone.now())
+
+
+def open_stay(request: HttpRequest, stay: str, *, is_same_person: bool) -> None:
+    """Put a stay into the session. The same person keeps the page that is open, and the key of its forms."""
+    if is_same_person:
+        request.session.cycle_key()
+    else:
+        request.session.flush()
+        rotate_token(request)
+    request.session[STAY] = stay
+
+
+class TabletMiddleware:
+    """Knows an enrolled tablet and who works at it; lets a PIN reach the bench and nothing else.
+
+    A stay that is over, or locked, leaves nobody signed in: every page that asks for somebody then says no by
+    itself. No session is written; a touch is written to the tablet's row at most once a minute.
+    """
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        token = request.COOKIES.get(cookie_name(), "")
+        if token and (tablet := tablet_of(token)) is not None:
+            _recognise(request, tablet)
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., Any], _args: Any, _kwargs: Any
+    ) -> HttpResponse | None:
+        """Refuse every page that is not of the bench to somebody who is here by PIN."""
+        stay = stay_here(request)
+        if stay is None or stay.is_locked or not getattr(view, "login_required", True):
+            return None
+        if request.resolver_match is None or request.resolver_match.view_name not in BENCH_PAGES:
+            raise PermissionDenied
+        return None
+
+
+def _recognise(request: HttpRequest, tablet: Device) -> None:
+    request.tablet = tablet  # type: ignore[attr-defined]
+    by = tablet_actor(tablet)
+    stay = None
+    # whoever signed in with a password is at the desk, on whatever screen
+    if SESSION_KEY not in request.session:
+        stay = stay_at(tablet, stay=request.session.get(STAY, ""), at=by.at)
+    request.stay = stay  # type: ignore[attr-defined]
+    is_open = stay is not None and not stay.is_locked
+    if stay is not None and is_open:
+        request.user = request._cached_user = stay.person  # type: ignore[attr-defined]
+    try:
+        (note_touch if is_open else note_seen)(tablet, by=by)
+    except OperationalError:
+        # a full disk must not shut the bench: the tablet locks a little too early
+        logger.warning("the touch of device:%s was not written", tablet.pk)
