@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from shopapp.models import Device, Person
+from shopapp.models import MOST_LOCK_MINUTES, Device, Person
 from tests.factories.devices import at_tablet, browser_of, enrolled, with_pin
 
 
@@ -33,8 +33,6 @@ def idle() -> Callable[[], None]:
     """Nobody has touched any tablet for longer than it waits."""
 
     def forget() -> None:
-        for row in Device.objects.exclude(touched_at=None):
-            row.touched_at -= timedelta(minutes=row.lock_minutes)
-            row.save(update_fields=["touched_at"])
+        Device.objects.update(touched_at=timezone.now() - timedelta(minutes=MOST_LOCK_MINUTES))
 
     return forget
