@@ -43,13 +43,19 @@ class PrivatePagesMiddleware:
         if request.headers.get("HX-Request") and _leads_to_sign_in(response):
             # a redirect would be followed inside the fragment: the whole page must go to the sign-in
             door = response.headers["Location"].partition("?")[0]
-            where = f"{door}?next={_page_of(request)}"
-            response = HttpResponse(status=204, headers={"HX-Redirect": where})
+            response = HttpResponse(status=204, headers=_called_to(door, request))
         response.headers.setdefault("Cache-Control", "no-store")
         response.headers.setdefault("X-Robots-Tag", "noindex")
         if response.status_code in (403, 404) and request.resolver_match is not None:
             _log_refusal(request, response.status_code)
         return response
+
+
+def _called_to(door: str, request: HttpRequest) -> dict[str, str]:
+    """What htmx is told to do: the page behind a tablet's lock stays, with all that is half typed on it."""
+    if door == resolve_url(LOCK):
+        return {"HX-Trigger": "bench-locked"}
+    return {"HX-Redirect": f"{door}?next={_page_of(request)}"}
 
 
 def _leads_to_sign_in(response: HttpResponse) -> bool:

@@ -12,7 +12,8 @@ let toldAt = Date.now();
 
 function send(address) {
   // the tablet may be out of reach: then the server locks by its own clock
-  return fetch(address, { method: "POST", headers: { "X-CSRFToken": token }, keepalive: true }).catch(() => null);
+  const how = { method: "POST", headers: { "X-CSRFToken": token }, redirect: "manual", keepalive: true };
+  return fetch(address, how).catch(() => null);
 }
 
 function show() {
@@ -30,7 +31,7 @@ function lock() {
 async function tell() {
   toldAt = Date.now();
   const answer = await send(layer.dataset.touch);
-  if (answer?.redirected) location.reload();
+  if (answer?.type === "opaqueredirect") location.reload(); // no tablet of the shop any more
   else if (answer?.ok && !(await answer.json()).is_open) show();
 }
 
@@ -56,10 +57,11 @@ window.addEventListener("pageshow", look);
 setInterval(look, 5_000);
 
 layer.addEventListener("cancel", (event) => event.preventDefault());
+document.addEventListener("bench-locked", show);
 document.addEventListener("bench-open", () => {
   touchedAt = toldAt = Date.now();
   layer.querySelector("[name=secret]").value = "";
-  document.getElementById("error-summary")?.closest("#bench-lock-form") && document.getElementById("error-summary").remove();
+  layer.querySelector("#error-summary")?.remove();
   layer.close();
 });
 document.querySelector("[data-lock-now]")?.addEventListener("submit", (event) => {

@@ -27,6 +27,8 @@ BENCH_PAGES = frozenset(
     {
         "start",
         "media:photo",
+        # names that the fields of the bench suggest, without prices
+        "parts:suggestions",
         "work_orders:index",
         "work_orders:signs",
         "work_orders:detail",
