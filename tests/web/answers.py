@@ -101,7 +101,7 @@ def told(response: HttpResponse, path: str) -> Told:
     return Told(
         status=response.status_code,
         leads_to=leads_to,
-        body=_NONCE.sub(b"", response.content.replace(path.encode(), b"...")),
+        body=_NONCE.sub(b"", response.getvalue().replace(path.encode(), b"...")),
         headers=dict(response.headers),
     )
 

@@ -1,6 +1,7 @@
 """Customers, their boats and engines: looked up and put right at the desk."""
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
+from django.http.response import HttpResponseBase
 from django.shortcuts import render, resolve_url
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -12,6 +13,7 @@ from shopapp.context import display
 from shopapp.models import Customer, Engine, Vessel
 from shopapp.queries.customers import customer_edit_page, customer_page, customers_page, vessel_page
 from shopapp.queries.engines import engine_page, mounting_now
+from shopapp.queries.tables import customer_table
 from shopapp.web.customers.forms import (
     CustomerForm,
     EngineForm,
@@ -20,6 +22,7 @@ from shopapp.web.customers.forms import (
     engine_values,
     vessel_values,
 )
+from shopapp.web.shared.downloads import table_file
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.paging import page_number
@@ -34,6 +37,12 @@ def index(request: StaffRequest) -> HttpResponse:
     question = request.GET.get("q", "")[:_LONGEST_QUESTION]
     page = customers_page(question=question, number=page_number(request))
     return answer(request, "customers/index.html", "customer-rows", {"page": page})
+
+
+@allowed(access.may_use_desk)
+@require_safe
+def table(request: StaffRequest) -> HttpResponseBase:
+    return table_file(request, customer_table())
 
 
 @allowed(access.may_use_desk)

@@ -1,10 +1,11 @@
-"""Money beside the bill: deposits, what is given back, receipts, and the credit note."""
+"""Money beside the bill: deposits, what is given back, receipts, the credit note, and tables of it all."""
 
 from functools import partial
 
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpResponse, HttpResponseRedirect
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
@@ -19,12 +20,26 @@ from shopapp.documents.receipts import receipt_pdf
 from shopapp.documents.renderer import RenderFailed
 from shopapp.models import Invoice, Payment
 from shopapp.queries.deposits import deposit_page, payment_texts
+from shopapp.queries.tables import invoice_table, payment_table
 from shopapp.tasks import make_invoice_paper
 from shopapp.web.invoices.form_pages import FormPage
 from shopapp.web.invoices.forms import PaymentForm, ReasonForm, RefundForm
+from shopapp.web.shared.downloads import table_file
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row, find_work_order
+
+
+@allowed(access.may_use_desk)
+@require_safe
+def table(request: StaffRequest) -> HttpResponseBase:
+    return table_file(request, invoice_table())
+
+
+@allowed(access.may_use_desk)
+@require_safe
+def payments(request: StaffRequest) -> HttpResponseBase:
+    return table_file(request, payment_table())
 
 
 @allowed(access.may_use_desk)

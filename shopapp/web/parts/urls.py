@@ -7,6 +7,7 @@ from shopapp.web.parts import views
 app_name = "parts"
 urlpatterns = [
     path("", views.index, name="index"),
+    path("table/", views.table, name="table"),
     path("suggestions/", views.suggestions, name="suggestions"),
     path("new/", views.new, name="new"),
     path("<int:pk>/edit/", views.edit, name="edit"),

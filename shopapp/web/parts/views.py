@@ -4,6 +4,7 @@ from functools import partial
 from urllib.parse import urlencode
 
 from django.http import HttpResponse, HttpResponseRedirect
+from django.http.response import HttpResponseBase
 from django.shortcuts import render, resolve_url
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -14,7 +15,9 @@ from shopapp.documents.labels import part_label_pdf
 from shopapp.documents.renderer import RenderFailed
 from shopapp.models import Part
 from shopapp.queries import parts
+from shopapp.queries.tables import part_table
 from shopapp.web.parts.forms import EditPartForm, PartForm, part_values
+from shopapp.web.shared.downloads import table_file
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once
@@ -37,6 +40,12 @@ def index(request: StaffRequest) -> HttpResponse:
         viewer=request.user,
     )
     return answer(request, "parts/index.html", "part-rows", {"page": page})
+
+
+@allowed(access.may_use_desk)
+@require_safe
+def table(request: StaffRequest) -> HttpResponseBase:
+    return table_file(request, part_table(request.user))
 
 
 @allowed(access.is_staff_member)

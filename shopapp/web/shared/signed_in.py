@@ -6,7 +6,8 @@ from functools import wraps
 from typing import Any, Concatenate, ParamSpec
 
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django_htmx.middleware import HtmxDetails
 
@@ -27,7 +28,7 @@ class StaffRequest(HttpRequest):
     htmx: HtmxDetails
 
 
-Page = Callable[Concatenate[StaffRequest, P], HttpResponse]
+Page = Callable[Concatenate[StaffRequest, P], HttpResponseBase]
 
 
 def allowed(predicate: Callable[[Person], bool]) -> Callable[[Page[P]], Page[P]]:
@@ -35,7 +36,7 @@ def allowed(predicate: Callable[[Person], bool]) -> Callable[[Page[P]], Page[P]]
 
     def decorate(view: Page[P]) -> Page[P]:
         @wraps(view)
-        def guarded(request: StaffRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: StaffRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not predicate(request.user):
                 raise PermissionDenied
             return view(request, *args, **kwargs)
