@@ -12,6 +12,8 @@ from django.core.management import call_command
 from django.db import connection
 from django.template.base import Template
 from django.test import Client
+from xdist.remote import Producer
+from xdist.scheduler import LoadScopeScheduling
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.models import Person, Shop
@@ -21,11 +23,31 @@ from tests.factories import PersonFactory, found_shop
 # Django's test client copies every context of every part of a page for tests that look into them; ours read
 # the answer itself, as a browser does
 PLAIN_RENDER = Template._render
+# tests that share something dear: one worker makes it, once
+TOGETHER = (
+    ("tests/web/test_access_table.py", "tests/web/test_headers.py"),
+    ("tests/management/test_demo_shop.py",),
+)
 NOW = datetime(2026, 6, 2, 17, 30, tzinfo=UTC)
 
 
 def pytest_configure() -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+class TestsTogether(LoadScopeScheduling):
+    """Each test goes to whichever worker is free, but those of TOGETHER to the same one.
+
+    Marks for the plugin's own groups are lost on the way: it writes them where this pytest no longer reads.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        module = nodeid.partition("::")[0]
+        return next((modules[0] for modules in TOGETHER if module in modules), nodeid)
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> TestsTogether:
+    return TestsTogether(config, log)
 
 
 @pytest.fixture(scope="session")

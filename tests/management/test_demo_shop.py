@@ -39,7 +39,7 @@ from tests.states import truths
 from tests.web.answers import rolled_back
 
 # made once: a parallel run keeps these tests in one worker
-pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("demo")]
+pytestmark = pytest.mark.django_db
 SAID = StringIO()
 # nothing is booked yet, so no action leads there
 REACHED = set(Stage.values) - {Stage.BOOKED}

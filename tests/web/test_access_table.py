@@ -19,7 +19,7 @@ from tests.web.world import ROLES
 
 # without the mark there would be no test database, and the answers would come from the developer's own
 # one group, so that one worker asks everything once for all of them
-pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("every answer")]
+pytestmark = pytest.mark.django_db
 
 GOLDEN = Path(__file__).with_name("access_table.csv")
 # pages without anybody signed in: the door, the watchdog, and the customer's own pages behind a link
