@@ -128,7 +128,7 @@ def _unbilled_rows() -> Q:
         approved_answers(OuterRef("pk"))
     )
     in_the_fee = Q(kind=TimeKind.DIAGNOSIS, plan_line=None)
-    found = Q()
+    by_owner, logged = Q(), Q()
     for name, model in BOOKS:
         rows = model._default_manager.filter(
             unclaimed(name), job=OuterRef("pk"), payer=Payer.CUSTOMER, struck_at__isnull=True
@@ -136,11 +136,11 @@ def _unbilled_rows() -> Q:
         if model is FluidEntry:
             rows = rows.filter(filled_ml__gt=0)
         if model is TimeEntry:
-            found |= ~done_at_a_price & Q(fee=0) & Q(Exists(rows.filter(in_the_fee)))
+            logged |= Q(Exists(rows.filter(in_the_fee)), fee=0)
             rows = rows.exclude(in_the_fee)
-        by_owner = rows.filter(override_by__isnull=False)
-        found |= Q(Exists(by_owner)) | (~done_at_a_price & Q(Exists(rows)))
-    return found
+        by_owner |= Q(Exists(rows.filter(override_by__isnull=False)))
+        logged |= Q(Exists(rows))
+    return by_owner | (~done_at_a_price & logged)
 
 
 def _billed_fees() -> "QuerySet[InvoiceLine]":

@@ -3,6 +3,7 @@
 import ast
 import os
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -52,8 +53,13 @@ def text_of(path: Path) -> str | None:
 
 
 def parsed(path: Path) -> ast.Module:
-    """The module as a syntax tree."""
-    return ast.parse(path.read_text(encoding="utf-8"))
+    """The module as a syntax tree, read once for all rules."""
+    return _tree(path.read_text(encoding="utf-8"))
+
+
+@cache
+def _tree(source: str) -> ast.Module:
+    return ast.parse(source)
 
 
 def functions(path: Path) -> list[Function]:

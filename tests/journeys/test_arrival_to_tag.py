@@ -107,7 +107,7 @@ def look(watched: Watched, name: str) -> None:
     watched.picture(name)
 
 
-@pytest.mark.parametrize("width", [1280, 360])
+@pytest.mark.parametrize("width", [pytest.param(1280, marks=pytest.mark.soak), 360])
 def test_arrival_of_twins_is_fit_to_use(
     open_browser: Callable[..., Watched], ilse: Person, width: int
 ) -> None:
@@ -139,7 +139,7 @@ def take_the_twin_in(page: Page) -> str:
     return page.url.removesuffix("taken-in/")
 
 
-@pytest.mark.parametrize("width", [768, 360])
+@pytest.mark.parametrize("width", [768, pytest.param(360, marks=pytest.mark.soak)])
 def test_terms_are_signed_on_the_tablet(
     open_browser: Callable[..., Watched], ilse: Person, width: int
 ) -> None:

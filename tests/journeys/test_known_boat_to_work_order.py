@@ -86,7 +86,7 @@ def test_find_answers_while_typing(open_browser: Callable[..., Watched], ilse: P
     watched.check()
 
 
-@pytest.mark.parametrize("width", [1280, 360])
+@pytest.mark.parametrize("width", [pytest.param(1280, marks=pytest.mark.soak), 360])
 def test_pages_of_the_counter_are_fit_to_use(
     open_browser: Callable[..., Watched], ilse: Person, width: int
 ) -> None:

@@ -80,7 +80,7 @@ def sell_for_cash(watched: Watched) -> None:
     watched.check()
 
 
-@pytest.mark.parametrize("width", [1280, 768])
+@pytest.mark.parametrize("width", [1280, pytest.param(768, marks=pytest.mark.soak)])
 def test_arrival_is_as_it_was_left(
     open_browser: Callable[..., Watched], ilse: Person, tobiah: Person, width: int
 ) -> None:
@@ -160,7 +160,7 @@ def test_form_with_errors_is_parked_with_what_was_typed(
     assert (CallSlip.objects.count(), ParkedForm.objects.count()) == (1, 0)
 
 
-@pytest.mark.parametrize("width", [1280, 360])
+@pytest.mark.parametrize("width", [pytest.param(1280, marks=pytest.mark.soak), 360])
 def test_pages_of_the_desk_are_fit_to_use(
     open_browser: Callable[..., Watched], ilse: Person, width: int
 ) -> None:
