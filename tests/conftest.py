@@ -12,8 +12,8 @@ from django.core.management import call_command
 from django.db import connection
 from django.template.base import Template
 from django.test import Client
-from xdist.remote import Producer
-from xdist.scheduler import LoadScopeScheduling
+from xdist.remote import Producer  # type: ignore[import-untyped]  # ships no types
+from xdist.scheduler import LoadScopeScheduling  # type: ignore[import-untyped]
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.models import Person, Shop

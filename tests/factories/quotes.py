@@ -1,4 +1,4 @@
-"""Quotes in every state, made by the same actions that people use."""
+"""Quotes in every state: begun, sent and answered by the actions that people use, filled in by rows."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -8,7 +8,15 @@ from decimal import Decimal
 from shopapp.actions import approvals, links, quotes
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.approvals import DecisionInput
-from shopapp.actions.quote_drafts import LineInput, OptionInput
+from shopapp.actions.quote_drafts import (
+    LineInput,
+    OptionInput,
+    line_values,
+    option_values,
+    with_known_cost,
+)
+from shopapp.actions.quote_jobs import new_option
+from shopapp.actions.quote_terms import follow_minimum_charge
 from shopapp.models import (
     Approval,
     CustomerLink,
@@ -17,6 +25,7 @@ from shopapp.models import (
     Person,
     Quote,
     QuoteChoice,
+    QuoteLine,
     QuoteOption,
     QuoteRevision,
     Unit,
@@ -70,18 +79,27 @@ def behind(link: CustomerLink, *, at: datetime) -> Actor:
 
 
 def draft_quote(person: Person, *, at: datetime, work_order: WorkOrder | None = None) -> QuoteRevision:
-    """A draft for one job with two options: seals (labour, seals, oil) and a shaft (labour)."""
+    """A draft for one job with two options: seals (labour, seals, oil) and a shaft (labour).
+
+    Thousands of tests begin here, so what is in it is written as rows; the actions have tests of their own.
+    """
     visit = work_order or JobFactory().work_order
     by = desk(person, at=at)
     revision = quotes.start_quote(visit.pk, by=by)
     for choice in revision.choices.all():
-        first = choice.options.get()
-        quotes.edit_option(first.pk, SEALS, version=1, by=by)
-        second = quotes.add_option(choice.pk, SHAFT, by=by)
-        for line in (LABOUR, SEAL, OIL):
-            quotes.add_line(first.pk, line, by=by)
-        quotes.add_line(second.pk, replace(LABOUR, quantity=Decimal(6)), by=by)
+        choice.options.update(**option_values(SEALS), version=2)
+        _write_lines(choice.options.get(), (LABOUR, SEAL, OIL), by=by)
+        second = new_option(choice, SHAFT)
+        _write_lines(second, (replace(LABOUR, quantity=Decimal(6)),), by=by)
     return revision
+
+
+def _write_lines(option: QuoteOption, lines: Sequence[LineInput], *, by: Actor) -> None:
+    QuoteLine.objects.bulk_create(
+        QuoteLine(option=option, position=place, **with_known_cost(line_values(line, by=by)))
+        for place, line in enumerate(lines, start=1)
+    )
+    follow_minimum_charge(option, by=by)
 
 
 def sent_quote(person: Person, *, at: datetime, work_order: WorkOrder | None = None) -> QuoteRevision:
