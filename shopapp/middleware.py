@@ -8,7 +8,7 @@ from django.conf import settings
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
 from django.db import OperationalError
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -16,6 +16,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.web.shared.breakdowns import only_for_forms
+from shopapp.web.shared.locked_forms import locked_form
 from shopapp.web.shared.logs import named
 from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_page
 from shopapp.web.shared.tablets import stay_here, tablet_here
@@ -81,18 +82,27 @@ def _path_of(address: str) -> str:
 class SignInFirstMiddleware(LoginRequiredMiddleware):
     """Who is not signed in signs in first, and comes back to a page: never to where only forms are sent."""
 
-    def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponseRedirect:
+    def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponse:  # type: ignore[override]
         """Lead to the sign-in; for a form, back to the page of ours it came from, else the front door.
 
         An enrolled tablet asks for a PIN instead.
         """
         if tablet_here(request) is not None:
-            return redirect_to_login(_wanted(request), PICKER if stay_here(request) is None else LOCK)
+            return _to_the_pin(request)
         if request.method in ("GET", "HEAD"):
             return super().handle_no_permission(request, view_func)
         return redirect_to_login(
             _wanted(request), self.get_login_url(view_func), self.get_redirect_field_name(view_func)
         )
+
+
+def _to_the_pin(request: HttpRequest) -> HttpResponse:
+    """What an enrolled tablet is told at which nobody works, or whose lock has fallen."""
+    if stay_here(request) is None:
+        return redirect_to_login(_wanted(request), PICKER)
+    if request.method == "POST" and not request.headers.get("HX-Request"):
+        return locked_form(request)
+    return redirect_to_login(_wanted(request), LOCK)
 
 
 def _wanted(request: HttpRequest) -> str:

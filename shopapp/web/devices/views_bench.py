@@ -1,6 +1,5 @@
 """On an enrolled tablet: who is working, their PIN, the lock over a page, and somebody else's turn."""
 
-import logging
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate
@@ -14,7 +13,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp.actions.devices import end_stay, lock_stay
-from shopapp.actions.pins import Tried, enter_password, enter_pin
+from shopapp.actions.pins import Tried
 from shopapp.models import Device, Person
 from shopapp.queries.devices import picker_page, pin_page, worker
 from shopapp.web.devices.forms import PasswordForm, PinForm
@@ -25,11 +24,9 @@ from shopapp.web.shared.tablets import (
     keep_tablet,
     open_stay,
     stay_here,
-    tablet_actor,
     tablet_here,
+    try_secret,
 )
-
-logger = logging.getLogger("shopapp.access")
 
 
 class TabletRequest(HttpRequest):
@@ -132,11 +129,7 @@ def _tried(request: TabletRequest, person: Person) -> Tried:
     form = PasswordForm(request.POST) if wants_password else PinForm(request.POST)
     if not form.is_valid():
         return Tried(sentence=str(form.errors["secret"][0]))
-    deed = enter_password if wants_password else enter_pin
-    tried = deed(person, form.cleaned_data["secret"], by=tablet_actor(request.tablet))
-    done = "let in" if tried.stay else "refused"
-    logger.info("%s person:%s at device:%s", done, person.pk, request.tablet.pk)
-    return tried
+    return try_secret(request.tablet, person, form.cleaned_data["secret"])
 
 
 def _shown(request: TabletRequest, person: Person, *, tried: Tried, template: str) -> HttpResponse:

@@ -12,8 +12,10 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.parking import forget_parked
 from shopapp.calc.errors import BadInput
 from shopapp.web.shared.parking import parked_number
+from shopapp.web.shared.tablets import PIN_FIELD
 
-_NOT_CONTENT = ("csrfmiddlewaretoken", "once_key")
+# a PIN among them would be guessed from the hash
+_NOT_CONTENT = ("csrfmiddlewaretoken", "once_key", PIN_FIELD)
 
 
 def once(request: HttpRequest, effect: Callable[[], str], *, by: Actor) -> str:

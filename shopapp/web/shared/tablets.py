@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from django.conf import settings
@@ -14,12 +15,16 @@ from django.utils import timezone
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.devices import note_seen, note_touch
-from shopapp.models import Device
-from shopapp.queries.devices import Stay, stay_at, tablet_of
+from shopapp.actions.pins import Tried, enter_password, enter_pin
+from shopapp.models import Device, Person
+from shopapp.queries.devices import Stay, pin_page, stay_at, tablet_of, worker
 
 logger = logging.getLogger("shopapp.access")
 
 STAY = "stay"
+# the field in which a form that met the lock brings the PIN with it
+PIN_FIELD = "bench_secret"
+LONGEST_SECRET = 200
 # browsers keep no cookie longer; it is given anew with each look at the picker
 LONGEST_COOKIE = 400 * 24 * 3600
 # where a person may go by PIN: the bench, and nothing that is not named here
@@ -98,6 +103,16 @@ def tablet_actor(tablet: Device) -> Actor:
     return Actor(scope=Scope.DEVICE, device=tablet, at=timezone.now())
 
 
+def try_secret(tablet: Device, person: Person, secret: str) -> Tried:
+    """What came of a PIN, or of the password once the PIN is shut here; who tried stands in the log."""
+    wants_password = pin_page(tablet, person).wants_password
+    deed = enter_password if wants_password else enter_pin
+    tried = deed(person, secret[:LONGEST_SECRET], by=tablet_actor(tablet))
+    done = "let in" if tried.stay else "refused"
+    logger.info("%s person:%s at device:%s", done, person.pk, tablet.pk)
+    return tried
+
+
 def open_stay(request: HttpRequest, stay: str, *, is_same_person: bool) -> None:
     """Put a stay into the session. The same person keeps the page that is open, and the key of its forms."""
     if is_same_person:
@@ -128,12 +143,33 @@ class TabletMiddleware:
         self, request: HttpRequest, view: Callable[..., Any], _args: Any, _kwargs: Any
     ) -> HttpResponse | None:
         """Refuse every page that is not of the bench to somebody who is here by PIN."""
+        if tablet_here(request) is not None and PIN_FIELD in request.POST:
+            _open_with_form(request)
         stay = stay_here(request)
         if stay is None or stay.is_locked or not getattr(view, "login_required", True):
             return None
         if request.resolver_match is None or request.resolver_match.view_name not in BENCH_PAGES:
             raise PermissionDenied
         return None
+
+
+def _open_with_form(request: HttpRequest) -> None:
+    """A form that came while the tablet was locked comes again with the PIN beside its fields."""
+    here = stay_here(request)
+    person = worker(here.person.pk) if here is not None and here.is_locked else None
+    if here is None or person is None:
+        return
+    tried = try_secret(here.device, person, request.POST[PIN_FIELD])
+    if tried.stay:
+        open_stay(request, tried.stay, is_same_person=True)
+        _let_in(request, replace(here, is_locked=False))
+    else:
+        request.why_locked = tried.sentence  # type: ignore[attr-defined]
+
+
+def _let_in(request: HttpRequest, stay: Stay) -> None:
+    request.stay = stay  # type: ignore[attr-defined]
+    request.user = request._cached_user = stay.person  # type: ignore[attr-defined]
 
 
 def _recognise(request: HttpRequest, tablet: Device) -> None:
@@ -146,7 +182,7 @@ def _recognise(request: HttpRequest, tablet: Device) -> None:
     request.stay = stay  # type: ignore[attr-defined]
     is_open = stay is not None and not stay.is_locked
     if stay is not None and is_open:
-        request.user = request._cached_user = stay.person  # type: ignore[attr-defined]
+        _let_in(request, stay)
     try:
         (note_touch if is_open else note_seen)(tablet, by=by)
     except OperationalError:

@@ -6,12 +6,13 @@ from datetime import timedelta
 
 import pytest
 from django.contrib.sessions.models import Session
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
 from shopapp.models import Activity, Device, Person, TimeEntry
 from tests.factories import PASSWORD, JobFactory
-from tests.factories.devices import PIN, with_pin
+from tests.factories.devices import PIN, enrolled, with_pin
 
 SignedIn = Callable[[Person], Client]
 Key = Callable[[], dict[str, str]]
@@ -147,3 +148,33 @@ def test_reading_writes_a_touch_at_most_once_a_minute(by_pin: SignedIn, tobiah: 
     tablet.get("/work-orders/")
 
     assert Device.objects.get().touched_at > before
+
+
+def test_form_of_the_person_before_is_refused_after_a_switch(
+    tobiah: Person, wen: Person, maren: Person
+) -> None:
+    with_pin(wen, at=timezone.now())
+    tablet = Client(enforce_csrf_checks=True)
+    tablet.cookies["tablet"] = enrolled(maren, at=timezone.now())[1]
+    tablet.get(f"/devices/worker/{tobiah.pk}/pin/")
+    before = {"csrfmiddlewaretoken": tablet.cookies["csrftoken"].value}
+    answers = [tablet.post(f"/devices/worker/{wen.pk}/pin/", {"secret": PIN} | before)]
+
+    answers += [tablet.post("/devices/leave/", before), tablet.post("/devices/leave/")]
+
+    assert [answer.status_code for answer in answers] == [302, 403, 403]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_full_disk_does_not_shut_the_bench(by_pin: SignedIn, tobiah: Person) -> None:
+    """Reading goes on when a touch can't be written; the tablet locks a little too early."""
+    tablet = by_pin(tobiah)
+    Device.objects.update(touched_at=timezone.now() - timedelta(minutes=2))
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA query_only = ON")
+        try:
+            answer = tablet.get("/work-orders/")
+        finally:
+            cursor.execute("PRAGMA query_only = OFF")
+
+    assert answer.status_code == 200

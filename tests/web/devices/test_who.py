@@ -8,7 +8,8 @@ from pytest_django import DjangoAssertNumQueries
 
 from shopapp.models import Person
 from tests.factories import JobFactory, PersonFactory
-from tests.factories.devices import with_pin
+from tests.factories.devices import PIN, with_pin
+from tests.factories.quotes import sent_quote
 
 SignedIn = Callable[[Person], Client]
 
@@ -60,3 +61,27 @@ def test_picker_asks_little(
 
     with django_assert_num_queries(3):
         tablet.get("/devices/who/")
+
+
+def test_tablet_that_a_customer_had_comes_back_by_pin(tablet: Client, ilse: Person, tobiah: Person) -> None:
+    """Handed over at the counter: the desk's session ended, the customer's ends with the PIN."""
+    revision = sent_quote(ilse, at=timezone.now())
+    tablet.force_login(ilse)
+    door = tablet.post(f"/quotes/{revision.pk}/hand-over/")["Location"]
+    page = tablet.get(door, follow=True)
+    assert 'href="/devices/who/"' in page.content.decode()
+    assert tablet.get("/today/")["Location"] == "/devices/who/?next=/today/"
+
+    tablet.post(f"/devices/worker/{tobiah.pk}/pin/", {"secret": PIN})
+
+    assert tablet.get("/work-orders/").status_code == 200
+    assert tablet.get("/approvals/decide/").status_code == 404
+
+
+def test_customer_elsewhere_sees_no_way_to_the_shop(client: Client, ilse: Person) -> None:
+    revision = sent_quote(ilse, at=timezone.now())
+    client.force_login(ilse)
+
+    page = client.get(client.post(f"/quotes/{revision.pk}/hand-over/")["Location"], follow=True)
+
+    assert "/devices/" not in page.content.decode()
