@@ -62,10 +62,19 @@ class TabletRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ShutPin:
+    """Somebody whose PIN was wrong too often at a tablet."""
+
+    person: str
+    tablet: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class DevicesPage:
-    """The enrolled tablets; how many were ended."""
+    """The enrolled tablets, where a PIN is shut, and how many tablets were ended."""
 
     tablets: tuple[TabletRow, ...]
+    shut: tuple[ShutPin, ...]
     ended: int
     this_one: str
 
@@ -150,13 +159,20 @@ def _workers() -> QuerySet[Person]:
 
 
 def devices_page(*, this_one: Device | None) -> DevicesPage:
-    """Two queries, however many tablets there are."""
+    """Three queries, however many tablets there are."""
     rows = Device.objects.select_related("person").filter(ended_at=None).order_by("name", "pk")
     return DevicesPage(
         tablets=tuple(_tablet(row, this_one=this_one) for row in rows),
+        shut=_shut_pins(),
         ended=Device.objects.exclude(ended_at=None).count(),
         this_one=this_one.name if this_one is not None else "",
     )
+
+
+def _shut_pins() -> tuple[ShutPin, ...]:
+    rows = PinMiss.objects.filter(misses=MOST_PIN_MISSES, device__ended_at=None)
+    names = rows.order_by("person__name", "pk").values_list("person__name", "device__name")
+    return tuple(ShutPin(person=person, tablet=tablet) for person, tablet in names)
 
 
 def _tablet(row: Device, *, this_one: Device | None) -> TabletRow:

@@ -5,6 +5,7 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from django.contrib.auth.hashers import check_password
 from django.core.management import call_command
 from django.test import override_settings
 from pytest_django import DjangoDbBlocker
@@ -142,5 +143,7 @@ def test_second_run_keeps_what_is_there_and_tells_sign_ins_that_work(demo: Path)
 
     assert list(WorkOrder.objects.order_by("pk").values()) == before
     line = next(line for line in said.getvalue().splitlines() if line.startswith("Maren"))
-    assert Person.objects.get(username="maren").check_password(line.split()[-1])
+    maren = Person.objects.get(username="maren")
+    assert maren.check_password(line.split()[-1])
+    assert check_password(line.split(" PIN ")[1].split()[0], maren.pin.code)
     assert (demo / "sign-ins.txt").stat().st_mode & 0o077 == 0

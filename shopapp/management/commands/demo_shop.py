@@ -19,14 +19,16 @@ from django.utils import timezone
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.parts import add_part
 from shopapp.actions.people import add_person
+from shopapp.actions.pins import set_pin
 from shopapp.actions.shop import found_shop
+from shopapp.calc.pins import DIGITS, is_weak
 from shopapp.files.drawn import PICTURES
 from shopapp.files.photos import StoredPhoto, store_photo
 from shopapp.management.demo.moments import Calendar
 from shopapp.management.demo.play import play
 from shopapp.management.demo.world import Facts, World
 from shopapp.management.shop_files import founding_input, part_input, person_input
-from shopapp.models import Shop
+from shopapp.models import Person, Shop
 from shopapp.tasks import plan_backups
 
 # before the first visit, so that the story runs forward in the activity chain
@@ -65,11 +67,13 @@ class Command(BaseCommand):
             facts["shop"] |= {"terms": {}, "fees": []}
         visits = [] if is_empty else _visits()
         passwords = {person["username"]: secrets.token_urlsafe(9) for person in facts["people"]}
+        pins = {username: _fresh_pin() for username in passwords}
         # first the files: a stop in between leaves them without a shop, and the next run writes them anew
-        _keep_sign_ins(facts, passwords=passwords)
+        _keep_sign_ins(facts, passwords=passwords, pins=pins)
         photos = {} if is_empty else _store_photos()
         with transaction.atomic():
-            _populate(facts, visits=visits, photos=photos, passwords=passwords)
+            people = _join(facts, passwords=passwords, pins=pins)
+            _populate(facts, visits=visits, photos=photos, people=people)
         self.stdout.write(f"Filled {facts['shop']['name']} with {len(visits)} visits.")
 
 
@@ -88,22 +92,37 @@ def _store_photos() -> dict[str, StoredPhoto]:
     return {name: store_photo(io.BytesIO(draw()), name=f"{name}.jpg") for name, draw in PICTURES.items()}
 
 
+def _fresh_pin() -> str:
+    """Six digits drawn by lot, none of those that are guessed first."""
+    while is_weak(pin := f"{secrets.randbelow(10**DIGITS):0{DIGITS}}"):
+        pass
+    return pin
+
+
+def _join(facts: Facts, *, passwords: dict[str, str], pins: dict[str, str]) -> dict[str, Person]:
+    """Found the shop; its people join, each with a password, and a PIN for the tablets."""
+    by = Actor(scope=Scope.SYSTEM, at=timezone.now() - FOUNDED_BEFORE)
+    found_shop(founding_input(facts["shop"]), by=by)
+    people = {}
+    for person in facts["people"]:
+        username = person["username"]
+        joined = add_person(person_input(person, password=passwords[username]), by=by)
+        set_pin(pins[username], by=Actor(scope=Scope.DESK, person=joined, at=by.at))
+        people[username] = joined
+    return people
+
+
 def _populate(
     facts: Facts,
     *,
     visits: Sequence[Facts],
     photos: dict[str, StoredPhoto],
-    passwords: dict[str, str],
+    people: dict[str, Person],
 ) -> None:
-    now = timezone.now()
-    by = Actor(scope=Scope.SYSTEM, at=now - FOUNDED_BEFORE)
-    found_shop(founding_input(facts["shop"]), by=by)
-    people = {}
-    for person in facts["people"]:
-        username = person["username"]
-        people[username] = add_person(person_input(person, password=passwords[username]), by=by)
     if not visits:
         return
+    now = timezone.now()
+    by = Actor(scope=Scope.SYSTEM, at=now - FOUNDED_BEFORE)
     calendar = Calendar(now=now, zone=facts["shop"]["time_zone"])
     world = World(calendar=calendar, people=people, photos=photos)
     for part in facts["parts"]:
@@ -116,11 +135,12 @@ def _sign_ins() -> Path:
     return Path(settings.DATA_DIR) / "sign-ins.txt"
 
 
-def _keep_sign_ins(facts: Facts, *, passwords: dict[str, str]) -> None:
-    """The passwords lie beside the data, readable by this user only, so that a second run can tell them."""
+def _keep_sign_ins(facts: Facts, *, passwords: dict[str, str], pins: dict[str, str]) -> None:
+    """Passwords and PINs lie beside the data, for this user only, so that a second run can tell them."""
     lines = [
         f"{person['name']:<16} {', '.join(person['roles']).replace('_', ' '):<12}"
-        f" sign-in name {person['username']:<8} password {passwords[person['username']]}"
+        f" sign-in name {person['username']:<8} PIN {pins[person['username']]}"
+        f" password {passwords[person['username']]}"
         for person in facts["people"]
     ]
     path = _sign_ins()

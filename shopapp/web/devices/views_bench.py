@@ -21,6 +21,7 @@ from shopapp.web.shared.customer_door import forget_door
 from shopapp.web.shared.htmx import answer, wants_part
 from shopapp.web.shared.tablets import (
     cookie_name,
+    forget_stay,
     keep_tablet,
     open_stay,
     stay_here,
@@ -117,7 +118,7 @@ def leave(request: TabletRequest) -> HttpResponse:
     here = stay_here(request)
     if here is not None:
         end_stay(here.device)
-        request.session.flush()
+        forget_stay(request)
     return redirect("devices:who")
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import SESSION_KEY
+from django.contrib.messages import get_messages
 from django.core.exceptions import PermissionDenied
 from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
@@ -118,9 +119,15 @@ def open_stay(request: HttpRequest, stay: str, *, is_same_person: bool) -> None:
     if is_same_person:
         request.session.cycle_key()
     else:
-        request.session.flush()
+        forget_stay(request)
         rotate_token(request)
     request.session[STAY] = stay
+
+
+def forget_stay(request: HttpRequest) -> None:
+    """Nothing of whoever was here stays in the browser's session: no stay, no sign-in, no message."""
+    list(get_messages(request))
+    request.session.flush()
 
 
 class TabletMiddleware:

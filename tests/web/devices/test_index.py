@@ -38,7 +38,18 @@ def test_list_asks_as_much_for_many(
         enrolled(maren, at=timezone.now(), name=f"Tablet {number}")
     client = signed_in(maren)
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         response = client.get("/devices/")
 
     assert response.content.decode().count("/end/") == count
+
+
+def test_list_names_whose_pin_is_shut(
+    maren: Person, tobiah: Person, signed_in: SignedIn, tablet: Client
+) -> None:
+    for _ in range(5):
+        tablet.post(f"/devices/worker/{tobiah.pk}/pin/", {"secret": "915372"})
+
+    content = signed_in(maren).get("/devices/").content.decode()
+
+    assert ("Too many wrong PINs" in content, "Tobiah Reyes" in content) == (True, True)

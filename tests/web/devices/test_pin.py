@@ -9,6 +9,7 @@ from django.contrib.sessions.models import Session
 from django.db import connection
 from django.test import Client
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from shopapp.models import Activity, Device, Person, TimeEntry
 from tests.factories import PASSWORD, JobFactory
@@ -178,3 +179,15 @@ def test_full_disk_does_not_shut_the_bench(by_pin: SignedIn, tobiah: Person) -> 
             cursor.execute("PRAGMA query_only = OFF")
 
     assert answer.status_code == 200
+
+
+@pytest.mark.parametrize("count", [1, 20])
+def test_pin_costs_no_query_more_than_a_sign_in(
+    by_pin: SignedIn, tobiah: Person, django_assert_num_queries: DjangoAssertNumQueries, count: int
+) -> None:
+    for _ in range(count):
+        JobFactory.create(technician=tobiah)
+    tablet = by_pin(tobiah)
+
+    with django_assert_num_queries(8):
+        tablet.get("/work-orders/")
