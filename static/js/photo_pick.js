@@ -49,8 +49,10 @@ async function prepare(input) {
   const shelf = shelfOf(input);
   shelf.replaceChildren();
   const kept = new DataTransfer();
+  document.dispatchEvent(new Event("shop:preparing"));
   // One at a time: a tablet runs out of memory with several open photos.
   for (const file of picked) kept.items.add(await shrink(file, shelf));
+  document.dispatchEvent(new Event("shop:prepared"));
   const unchanged = input.files.length === picked.length && picked.every((file, at) => file === input.files[at]);
   if (unchanged) input.files = kept.files;
 }

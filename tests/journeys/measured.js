@@ -32,6 +32,21 @@
     });
   },
 
+  // words in a box that hides what does not fit into it; a button and a chip may not be left by their words either
+  cutOff() {
+    const holds = (one) => {
+      const style = getComputedStyle(one);
+      const hides = [style.overflowX, style.overflowY].some((way) => way === "hidden" || way === "clip");
+      return hides || one.matches(".button, .chip, .filter");
+    };
+    const isShown = (one) => one.checkVisibility({ visibilityProperty: true }) && one.clientWidth > 1;
+    return [...document.querySelectorAll("body *")]
+      .filter((one) => one.innerText?.trim() && holds(one) && isShown(one))
+      .filter((one) => one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1)
+      .slice(0, 3)
+      .map((one) => one.outerHTML.replace(/\s+/g, " ").slice(0, 140));
+  },
+
   // A link inside a sentence is as high as the sentence: words stand beside it in the same block.
   // A box to tick is as large as the label that ticks it, the link of a row as large as the row.
   tooSmall(least) {

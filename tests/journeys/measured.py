@@ -44,6 +44,11 @@ def sticking_out(page: Page) -> list[str]:
     return [f"sticks out: {one}" for one in dict.fromkeys(found)]
 
 
+def cut_off(page: Page) -> list[str]:
+    """Words that reach over the box that holds them and are hidden there."""
+    return [f"cut off: {one}" for one in _ask(page, "cutOff")]
+
+
 def too_small(page: Page) -> list[str]:
     """Controls that a thumb misses, or a glove where the page is for the bench."""
     least = GLOVE if page.locator("html.bench").count() else THUMB

@@ -42,12 +42,14 @@ class Opened:
     width: int
 
 
-def pages(role: str, world: World) -> Iterator[tuple[Address, str]]:
+def pages(
+    role: str, world: World, *, is_wanted: Callable[[str, str], bool] | None = None
+) -> Iterator[tuple[Address, str]]:
     """Every address that answers this role with a whole page, about a record of the role's own."""
     client = Client()
     client.cookies.load(world.cookies[role])
     for address in addresses():
-        if not is_today(role, address.name):
+        if not (is_wanted or is_today)(role, address.name):
             continue
         path = address.path(world.own.get(address.kind, ""))
         # an answer that leads elsewhere may change who is behind the cookies
@@ -65,17 +67,17 @@ def pages(role: str, world: World) -> Iterator[tuple[Address, str]]:
 def is_today(role: str, name: str) -> bool:
     """A share of the pages, and always the customer's own, which are few."""
     is_customers = role == "customer link" and name.startswith("approvals:")
-    return bool(os.environ.get("SHOPAPP_ALL_VALUES")) or is_customers or _lot(role, name) % SHARE == 0
+    return bool(os.environ.get("SHOPAPP_ALL_VALUES")) or is_customers or lot(role, name) % SHARE == 0
 
 
 def widths(role: str, name: str) -> list[int]:
     """All of them, or the page's own in the everyday run."""
     if os.environ.get("SHOPAPP_ALL_VALUES"):
         return list(WIDTHS)
-    return [list(WIDTHS)[_lot(role, name) // SHARE % len(WIDTHS)]]
+    return [list(WIDTHS)[lot(role, name) // SHARE % len(WIDTHS)]]
 
 
-def _lot(role: str, name: str) -> int:
+def lot(role: str, name: str) -> int:
     return zlib.crc32(f"{role} {name}".encode())
 
 
@@ -93,7 +95,7 @@ def troubles(window: Watched, opened: Opened) -> list[str]:
     page.goto(opened.path)
     found = measured.shift(page)
     measured.unfold(page)
-    found += measured.sticking_out(page)
+    found += measured.sticking_out(page) + measured.cut_off(page)
     measured.enlarge_text(page, 2)
     found += [f"at 200 %: {one}" for one in measured.sticking_out(page)]
     measured.enlarge_text(page, 1)
