@@ -165,20 +165,30 @@ def _what_came(data: ArrivalInput, *, who: str) -> list[CustodyInput]:
 
 
 def _check(data: ArrivalInput, *, today: date) -> None:
-    latest = today + LONGEST_PROMISE
     if not data.complaint.strip():
         raise BadInput("complaint", data.complaint, _("what the customer says is wrong"))
-    if data.promised_date is not None and not today <= data.promised_date <= latest:
-        accepted = _("a day from %(first)s to %(last)s") % {"first": today, "last": latest}
-        raise BadInput("promised_date", data.promised_date, accepted)
+    require_promise(data.promised_date, today=today)
     if data.test_kind not in TestKind.values:
         raise BadInput("test_kind", data.test_kind, _("a kind of test from the list"))
-    if data.state.fuel not in Fuel.values:
-        raise BadInput("fuel", data.state.fuel, _("what the tank shows, from the list"))
+    require_fuel(data.state.fuel)
     if data.customer is None and isinstance(data.vessel, VesselInput):
         raise BadInput("customer", "nobody", _("the customer whose boat this is"))
     if not data.is_about_boat and not any(one.is_about for one in data.engines):
         raise BadInput("engine", "nothing", _("an engine, or the boat itself"))
+
+
+def require_promise(day: date | None, *, today: date) -> None:
+    """Raises BadInput for a day that is past or absurdly far away."""
+    latest = today + LONGEST_PROMISE
+    if day is not None and not today <= day <= latest:
+        accepted = _("a day from %(first)s to %(last)s") % {"first": today, "last": latest}
+        raise BadInput("promised_date", day, accepted)
+
+
+def require_fuel(fuel: str) -> None:
+    """Raises BadInput for what no tank shows."""
+    if fuel not in Fuel.values:
+        raise BadInput("fuel", fuel, _("what the tank shows, from the list"))
 
 
 def _locked_vessel(pk: int) -> Vessel:

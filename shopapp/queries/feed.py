@@ -71,6 +71,7 @@ VERBS = {
     "hand over intake": gettext_lazy("handed the terms to the customer"),
     "sign intake": gettext_lazy("signed the terms"),
     "edit people": gettext_lazy("changed who brings, approves, pays or collects"),
+    "edit arrival": gettext_lazy("changed the promise or how it arrived"),
     **dict.fromkeys(
         ("leave out", "take in line", "change bill line", "edit draft", "keep draft", "add bill line"),
         gettext_lazy("worked on the invoice"),

@@ -14,7 +14,7 @@ from shopapp.models import TestKind
 from shopapp.queries.arrivals import ArrivalPage
 from shopapp.queries.customers import LikelyCustomer
 from shopapp.web.arrivals.forms_engines import NEW, EngineFields
-from shopapp.web.arrivals.forms_visit import PeopleFields, StateFields, TermsFields
+from shopapp.web.arrivals.forms_visit import PeopleFields, PromiseField, StateFields, TermsFields
 from shopapp.web.shared.text_fields import LineField, StoryField
 
 BOAT = "boat-"
@@ -52,13 +52,7 @@ class ArrivalForm(EngineFields, StateFields, PeopleFields, TermsFields):
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
     complaint = StoryField(label=_("What is wrong, in the customer's words"), max_length=4000)
-    promised_date = forms.DateField(
-        label=_("Promised for"),
-        required=False,
-        input_formats=["%Y-%m-%d"],
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={"invalid": _("This is not a day. Write it like 2026-06-30.")},
-    )
+    promised_date = PromiseField()
     technicians = forms.MultipleChoiceField(
         label=_("Who works on it"), required=False, widget=forms.CheckboxSelectMultiple
     )

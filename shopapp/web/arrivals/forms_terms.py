@@ -1,14 +1,15 @@
-"""The forms of a visit that is open already: its terms, its people."""
+"""The forms of a visit that is open already: its terms, its people, what was written down."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from django import forms
 
+from shopapp.actions.arrival_facts import ArrivalFactsInput
 from shopapp.models import PartInVisit
 from shopapp.queries.visit_people import OnVisit, PeoplePage
 from shopapp.queries.visit_terms import TermsPage
-from shopapp.web.arrivals.forms_visit import PeopleFields, TermsFields
+from shopapp.web.arrivals.forms_visit import PeopleFields, PromiseField, TermsFields, WrittenFields
 from shopapp.web.shared.forms import VersionedForm
 
 
@@ -36,6 +37,17 @@ class PeopleForm(PeopleFields):
         cleaned = super().clean() or {}
         self.check_people()
         return cleaned
+
+
+class ArrivalFactsForm(WrittenFields, VersionedForm):
+    """What was written down at the arrival; where things are now is written into the log of in and out."""
+
+    promised_date = PromiseField()
+
+    def as_input(self) -> ArrivalFactsInput:
+        """What was typed."""
+        names = ("promised_date", "fuel", "keys_tag", "trailer", "loose_gear", "arrival_state")
+        return ArrivalFactsInput(**{name: self.cleaned_data[name] for name in names})
 
 
 def _initial(one: OnVisit) -> Mapping[str, Any]:

@@ -38,19 +38,27 @@ class PhoneField(LineField):
         super().__init__(max_length=40, required=False, **kwargs)
 
 
-class StateFields(ShopForm):
-    """What came, and how."""
+class PromiseField(forms.DateField):
+    """The day a boat is promised for."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def __init__(self) -> None:
+        super().__init__(
+            label=_("Promised for"),
+            required=False,
+            input_formats=["%Y-%m-%d"],
+            error_messages={"invalid": _("This is not a day. Write it like 2026-06-30.")},
+        )
+
+
+class WrittenFields(ShopForm):
+    """How it came, as it was written down."""
 
     fuel = forms.ChoiceField(label=_("Fuel"), choices=Fuel.choices, required=False)
     keys_tag = LineField(
         label=_("Keys, tag number"),
         max_length=40,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "off"}),
-    )
-    place = LineField(
-        label=_("Where does it stand?"),
-        max_length=80,
         required=False,
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
@@ -63,6 +71,17 @@ class StateFields(ShopForm):
         max_length=2000,
         required=False,
         help_text=_("Scratches, dents, water in the boat, what is missing."),
+    )
+
+
+class StateFields(WrittenFields):
+    """The same, and where it was put."""
+
+    place = LineField(
+        label=_("Where does it stand?"),
+        max_length=80,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
     def state(self) -> ArrivalState:

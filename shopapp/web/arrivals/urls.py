@@ -11,6 +11,7 @@ urlpatterns = [
     path("<int:pk>/taken-in/", views_visit.taken_in, name="taken_in"),
     path("<int:pk>/add-photo/", views_visit.add_photo, name="add_photo"),
     path("<int:pk>/terms/", views_visit.terms, name="terms"),
+    path("<int:pk>/edit/", views_visit.edit, name="edit"),
     path("<int:pk>/people/", views_visit.people, name="people"),
     path("<int:pk>/sign-on-paper/", views_visit.sign_on_paper, name="sign_on_paper"),
     path("<int:pk>/hand-over/", views_visit.hand_over, name="hand_over"),

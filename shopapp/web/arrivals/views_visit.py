@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shopapp import access
 from shopapp.actions import photos
+from shopapp.actions.arrival_facts import edit_arrival
 from shopapp.actions.intakes import open_intake, sign_intake, write_terms
 from shopapp.actions.refusals import Refused
 from shopapp.actions.visit_people import edit_people
@@ -22,11 +23,12 @@ from shopapp.context import display
 from shopapp.documents.canonical import canonical, digest
 from shopapp.files.photos import store_photo
 from shopapp.models import WorkOrder
+from shopapp.queries.arrival_facts import arrival_facts, arrival_facts_page
 from shopapp.queries.taken_in import TakenInPage, taken_in_page
 from shopapp.queries.visit_people import people_page
 from shopapp.queries.visit_terms import intake_values, terms_page
 from shopapp.web.arrivals.forms_custody import PaperSignatureForm, PhotoForm
-from shopapp.web.arrivals.forms_terms import PeopleForm, TermsForm
+from shopapp.web.arrivals.forms_terms import ArrivalFactsForm, PeopleForm, TermsForm
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.htmx import wants_part
 from shopapp.web.shared.once import once
@@ -113,6 +115,24 @@ def terms(request: StaffRequest, pk: int) -> HttpResponse:
         return HttpResponseRedirect(outcome.location)
     context = {"page": replace(page, conflict=outcome.conflict), "form": form}
     return render(request, "arrivals/terms.html", context, status=outcome.status)
+
+
+@allowed(access.may_use_desk)
+@require_http_methods(["GET", "HEAD", "POST"])
+def edit(request: StaffRequest, pk: int) -> HttpResponse:
+    work_order, by = find_work_order(request, pk), actor_of(request)
+    initial = {**arrival_facts(work_order), "version": work_order.version}
+    form = ArrivalFactsForm(request.POST or None, initial=initial)
+
+    def deed() -> str:
+        edit_arrival(pk, form.as_input(), version=form.cleaned_data["version"], by=by)
+        return reverse("work_orders:detail", args=[pk])
+
+    outcome = sent_edit(request, form=form, deed=deed, by=by, values_of=arrival_facts)
+    if outcome.location:
+        return HttpResponseRedirect(outcome.location)
+    context = {"page": arrival_facts_page(work_order, conflict=outcome.conflict), "form": form}
+    return render(request, "arrivals/edit.html", context, status=outcome.status)
 
 
 @allowed(access.may_use_desk)
