@@ -35,7 +35,7 @@ def enrol(tablet: Watched, owner: Person) -> None:
     page = tablet.page
     steps.sign_in(tablet, owner)
     page.goto("/devices/")
-    page.get_by_role("link", name="Enrol this browser").click()
+    page.get_by_role("link", name="Enrol this tablet").click()
     page.get_by_label("Name of this tablet").fill("Bench tablet 1")
     page.get_by_label("Your password").fill(PASSWORD)
     steps.seen(tablet, "k-enrol")
