@@ -136,6 +136,11 @@ function offer(form) {
 
 const offerAll = () => forms().forEach(offer);
 
+// also where nobody is signed in: a locked tablet is left to somebody else
+document.addEventListener("submit", ({ target }) => {
+  if ("forgetWords" in target.dataset) allKeys().forEach((key) => store(key, []));
+});
+
 if (person) {
   forgetSent();
   forgetOld();
@@ -144,8 +149,7 @@ if (person) {
     if (target.form && "keep" in (target.dataset ?? {})) keep(target.form);
   });
   document.addEventListener("submit", ({ target }) => {
-    if ("forgetWords" in target.dataset) allKeys().forEach((key) => store(key, []));
-    else if ("park" in target.dataset) remember([...mine.keys()].map(keyOf));
+    if ("park" in target.dataset) remember([...mine.keys()].map(keyOf));
     else if (fieldsOf(target).length) remember([keyOf(target)]);
   });
   window.addEventListener("pageshow", ({ persisted }) => persisted && forgetSent());

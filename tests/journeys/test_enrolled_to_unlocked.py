@@ -74,6 +74,19 @@ def falls_asleep(page: Page) -> None:
     expect(page.get_by_role("heading", name="The tablet is locked")).to_be_visible()
 
 
+def leaves_half_typed_findings(page: Page, job: Job) -> None:
+    """Long text is kept in the browser for its writer; who takes the locked tablet over finds none."""
+    page.goto(f"/work-orders/job/{job.pk}/findings/")
+    page.get_by_label("What is really wrong").fill("Shaft seal is cut")
+    kept = "() => Object.keys(localStorage).filter((key) => key.startsWith('shop-words:')).length"
+    assert page.evaluate(kept) == 1
+    Device.objects.update(touched_at=None)
+    page.goto("/work-orders/")
+    page.get_by_role("button", name="Somebody else", exact=True).click()
+    expect(page.get_by_role("heading", name="Who is working?")).to_be_visible()
+    assert page.evaluate(kept) == 0
+
+
 def test_tablet_keeps_what_is_half_typed_behind_its_lock(
     open_browser: Callable[..., Watched], tobiah: Person, maren: Person
 ) -> None:
@@ -99,7 +112,7 @@ def test_tablet_keeps_what_is_half_typed_behind_its_lock(
     assert tablet.take_troubles() == []
     assert PartUsed.objects.latest("pk").logged_by == tobiah
 
-    page.get_by_role("button", name="Somebody else", exact=True).click()
+    leaves_half_typed_findings(page, job)
     works(tablet, maren)
     page.goto(f"/work-orders/job/{job.pk}/bench/")
     expect(page.locator("#work-order-actuals")).to_contain_text("Drive shaft")
