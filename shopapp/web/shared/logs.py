@@ -5,7 +5,7 @@ import re
 
 from django.http import HttpRequest
 
-_TOKEN = re.compile(r"(/approvals/enter/)[^/\s?]+")
+_TOKEN = re.compile(r"(/approvals/(?:intake/)?enter/)[^/\s?]+")
 
 
 class HideTokens(logging.Filter):

@@ -8,6 +8,7 @@ from django.conf import settings
 from shopapp.web.shared.logs import HideTokens
 
 TOKEN = "q5WJx0V-4o_jkL1r2b3n4m5p6s7t8u9v0wAxByCzD"
+INTAKE = "Method Not Allowed (POST): /approvals/intake/enter/…/"
 
 
 @pytest.mark.parametrize(
@@ -16,6 +17,7 @@ TOKEN = "q5WJx0V-4o_jkL1r2b3n4m5p6s7t8u9v0wAxByCzD"
         ("%s: %s", ("Not Found", f"/approvals/enter/{TOKEN}/"), "Not Found: /approvals/enter/…/"),
         (f"GET /approvals/enter/{TOKEN}/ 302", (), "GET /approvals/enter/…/ 302"),
         ("%s", (f"http://h/approvals/enter/{TOKEN}?a=b",), "http://h/approvals/enter/…?a=b"),
+        (f"Method Not Allowed (POST): /approvals/intake/enter/{TOKEN}/", (), INTAKE),
         ("%s of %d", ("/approvals/decide/", 3), "/approvals/decide/ of 3"),
         ("%(a)s", ({"a": "b"},), "b"),
     ],
