@@ -32,6 +32,14 @@
     });
   },
 
+  // what was loaded and not kept from before
+  heavy(most) {
+    const loaded = ["navigation", "resource"].flatMap((kind) => performance.getEntriesByType(kind));
+    const bytes = loaded.reduce((sum, one) => sum + one.transferSize, 0);
+    const isHeavy = loaded.length > most.requests || bytes > most.bytes;
+    return isHeavy ? [`loads ${bytes} bytes in ${loaded.length} requests`] : [];
+  },
+
   // words in a box that hides what does not fit into it; a button and a chip may not be left by their words either
   cutOff() {
     const holds = (one) => {

@@ -12,6 +12,8 @@ from playwright.sync_api import Page
 THUMB, GLOVE = 44, 56
 PLAIN_TEXT = 16
 MOST_SHIFT = 0.1
+# of a first visit, unpacked: a quarter of it, packed, takes half a second at 1.6 Mbit/s
+MOST_REQUESTS, MOST_BYTES = 26, 400_000
 _FUNCTIONS = Path(__file__).with_suffix(".js").read_text(encoding="utf-8")
 
 
@@ -42,6 +44,11 @@ def sticking_out(page: Page) -> list[str]:
     found += [f"menu: {one}" for one in _ask(page, "sticksOut")]
     _ask(page, "openMenus", argument=False)
     return [f"sticks out: {one}" for one in dict.fromkeys(found)]
+
+
+def heavy(page: Page) -> list[str]:
+    """How much the page loaded, if that is too much for a slow network."""
+    return _ask(page, "heavy", {"requests": MOST_REQUESTS, "bytes": MOST_BYTES})
 
 
 def cut_off(page: Page) -> list[str]:

@@ -93,7 +93,7 @@ def troubles(window: Watched, opened: Opened) -> list[str]:
     """Everything that is wrong with a page at a width."""
     page = window.page
     page.goto(opened.path)
-    found = measured.shift(page)
+    found = measured.shift(page) + measured.heavy(page)
     measured.unfold(page)
     found += measured.sticking_out(page) + measured.cut_off(page)
     measured.enlarge_text(page, 2)
