@@ -48,6 +48,11 @@ def may_have_pin(person: Person) -> bool:
     return is_staff_member(person)
 
 
+def may_keep_people(person: Person) -> bool:
+    """Take people in, give first passwords, end sign-ins and switch people off."""
+    return person.is_owner
+
+
 def is_staff_member(person: Person) -> bool:
     """Anyone with a role in the shop."""
     return person.is_front_desk or person.is_technician or person.is_owner

@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable
+from typing import Any
 from urllib.parse import quote, urlsplit
 
 from django.conf import settings
@@ -15,10 +16,13 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
+from shopapp.models import Person
 from shopapp.web.shared.breakdowns import only_for_forms
+from shopapp.web.shared.doors import led_first
 from shopapp.web.shared.locked_forms import locked_form
 from shopapp.web.shared.logs import named
 from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_page
+from shopapp.web.shared.session_store import SessionStore
 from shopapp.web.shared.tablets import stay_here, tablet_here
 
 logger = logging.getLogger("shopapp.access")
@@ -80,7 +84,22 @@ def _path_of(address: str) -> str:
 
 
 class SignInFirstMiddleware(LoginRequiredMiddleware):
-    """Who is not signed in signs in first, and comes back to a page: never to where only forms are sent."""
+    """Who is not signed in signs in first, and comes back to a page: never to where only forms are sent.
+
+    Who is signed in was seen just now, and is led to what is owed first.
+    """
+
+    def process_view(
+        self, request: HttpRequest, view_func: View, view_args: tuple[Any, ...], view_kwargs: dict[str, Any]
+    ) -> HttpResponseBase | None:
+        """Stop who is not signed in, or owes something first; let everybody else through."""
+        stopped = super().process_view(request, view_func, view_args, view_kwargs)
+        # who is here by PIN never reaches what is owed; the tablet has a lock of its own
+        if stopped is not None or not getattr(view_func, "login_required", True) or stay_here(request):
+            return stopped
+        if isinstance(request.session, SessionStore):
+            request.session.touch()
+        return led_first(request, request.user) if isinstance(request.user, Person) else None
 
     def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponse:  # type: ignore[override]
         """Lead to the sign-in; for a form, back to the page of ours it came from, else the front door.

@@ -36,6 +36,14 @@ def _switch(name: str, *, default: bool) -> bool:
         raise _refused(name, "1 or 0") from None
 
 
+def _number(name: str, *, default: int, least: int, most: int) -> int:
+    """A whole number between two others; an empty value counts as not given."""
+    text = env.str(name, "").strip() or str(default)
+    if not re.fullmatch(r"[0-9]{1,9}", text) or not least <= int(text) <= most:
+        raise _refused(name, f"a whole number from {least} to {most}")
+    return int(text)
+
+
 def _listed(name: str, default: list[str], *, pattern: str, accepted: str) -> list[str]:
     """Values with commas between them, each of which fits the pattern."""
     values = [value.strip() for value in env.str(name, "").split(",") if value.strip()] or default
@@ -68,6 +76,8 @@ PRODUCTION = _switch("SHOPAPP_PRODUCTION", default=False)
 DEBUG = _switch("SHOPAPP_DEBUG", default=False)
 # cookies and redirects: off only where the app is reached on the loopback of its own machine
 HTTPS = _switch("SHOPAPP_HTTPS", default=PRODUCTION)
+# an owner needs a second step to get in; by default wherever others than this machine can reach the app
+OWNER_SECOND_STEP = _switch("SHOPAPP_OWNER_SECOND_STEP", default=PRODUCTION and HTTPS)
 
 _DEVELOPMENT_SECRET = "development-only-" + "0" * 40
 SECRET_KEY = env.str("SHOPAPP_SECRET_KEY", _DEVELOPMENT_SECRET)
@@ -178,16 +188,20 @@ AUTH_USER_MODEL = "shopapp.Person"
 AUTHENTICATION_BACKENDS = ["shopapp.web.shared.parking.ShopBackend"]
 LOGIN_URL = "people:sign_in"
 LOGIN_REDIRECT_URL = "start"
-AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-]
+# what a password must be stands in one place; no rules on signs and capitals, and none ever runs out
+AUTH_PASSWORD_VALIDATORS = [{"NAME": "shopapp.actions.passwords.ShopPasswords"}]
 
+# a sign-in ends after an hour in which nothing was asked, and in any case at the end of a long day
+SESSION_ENGINE = "shopapp.web.shared.session_store"
+SESSION_IDLE_SECONDS = 60 * _number("SHOPAPP_IDLE_MINUTES", default=60, least=5, most=720)
+SESSION_COOKIE_AGE = 3600 * _number("SHOPAPP_SIGNED_IN_HOURS", default=14, least=1, most=24)
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
-SESSION_COOKIE_AGE = 12 * 3600
 CSRF_COOKIE_HTTPONLY = True
 CSRF_COOKIE_SAMESITE = "Lax"
+if HTTPS:
+    # browsers take a cookie of this kind of name from this host alone, and over HTTPS alone
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS

@@ -1,4 +1,4 @@
-"""People join the shop and get a password; what their hour costs is written down by day."""
+"""People join the shop and leave it; what their hour costs is written down by day."""
 
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,7 +10,10 @@ from django.utils.translation import gettext as _
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
-from shopapp.actions.refusals import Refused
+from shopapp.actions.locks import locked
+from shopapp.actions.passwords import FIRST_LASTS
+from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.sessions import forget_sessions
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4
 from shopapp.models import Person, Shop, Wage
@@ -23,7 +26,8 @@ ROLES = ("front_desk", "technician", "owner")
 class PersonInput:
     """Who joins: sign-in name, name, roles, and (for cost of time) wage an hour and burden as a share.
 
-    Without ``wage_from`` the wage counts from the day of joining.
+    Without ``wage_from`` the wage counts from the day of joining. ``is_first``: the password was made for
+    the person, who sets their own at the first sign-in.
     """
 
     username: str
@@ -33,6 +37,7 @@ class PersonInput:
     wage: Decimal | None = None
     burden: Decimal = Decimal(0)
     wage_from: date | None = None
+    is_first: bool = False
 
 
 @transaction.atomic
@@ -43,10 +48,12 @@ def add_person(data: PersonInput, *, by: Actor) -> Person:
     sentence. If the power fails before the commit nobody was added. Neither password nor wage is in the
     activity row. A wage begins on the shop's own day, or on the day in UTC while there is no shop yet.
     """
+    if by.person is not None and not by.person.is_owner:
+        raise NotAllowed(_("Only the owner takes people in."))
     unknown = sorted(set(data.roles) - set(ROLES))
     if unknown or not data.roles:
         raise BadInput("roles", ", ".join(unknown), _("one or more of %s") % ", ".join(ROLES))
-    person = _new_person(data)
+    person = _new_person(data, by=by)
     if data.wage is not None:
         Wage.objects.create(
             person=person,
@@ -59,13 +66,14 @@ def add_person(data: PersonInput, *, by: Actor) -> Person:
     return person
 
 
-def _new_person(data: PersonInput) -> Person:
+def _new_person(data: PersonInput, *, by: Actor) -> Person:
     person = Person(
         username=data.username,
         name=data.name,
         is_front_desk="front_desk" in data.roles,
         is_technician="technician" in data.roles,
         is_owner="owner" in data.roles,
+        first_until=by.at + FIRST_LASTS if data.is_first else None,
     )
     person.set_password(data.password)
     try:
@@ -78,6 +86,44 @@ def _new_person(data: PersonInput) -> Person:
         taken = _("There is somebody with the sign-in name %s already.") % data.username
         raise Refused(taken) from None
     return person
+
+
+@transaction.atomic
+def switch_off(person_pk: int, *, by: Actor) -> None:
+    """Somebody leaves: no sign-in works any more, and what is open is signed out with its next request.
+
+    What the person did stays. Owners switch off others, never themselves. Locks the person, then their
+    sessions, last the chain head; a second sender changes nothing.
+    """
+    _owner_of_others(person_pk, by=by)
+    person = locked(Person.objects.filter(pk=person_pk)).get()
+    ended = forget_sessions(person.pk)
+    if not person.is_active:
+        return
+    person.is_active = False
+    person.save(update_fields=["is_active"])
+    activity.record([Entry(verb="switch person off", record=person, facts={"ended": ended})], by=by)
+
+
+@transaction.atomic
+def switch_on(person_pk: int, *, by: Actor) -> None:
+    """Somebody comes back, with the password they had. Locks the person, last the chain head."""
+    _owner_of_others(person_pk, by=by)
+    person = locked(Person.objects.filter(pk=person_pk)).get()
+    if person.is_active:
+        return
+    person.is_active = True
+    person.save(update_fields=["is_active"])
+    activity.record([Entry(verb="switch person on", record=person)], by=by)
+
+
+def _owner_of_others(person_pk: int, *, by: Actor) -> None:
+    if by.person is None:
+        return
+    if not by.person.is_owner:
+        raise NotAllowed(_("Only the owner lets people in and out."))
+    if by.person.pk == person_pk:
+        raise Refused(_("You cannot switch yourself off. Another owner can."))
 
 
 def _day_at(by: Actor) -> date:

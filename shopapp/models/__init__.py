@@ -32,6 +32,7 @@ from shopapp.models.devices import (
     Pin,
     PinMiss,
 )
+from shopapp.models.doors import BrowserSession, RecoveryCode, SecondStep
 from shopapp.models.engines import (
     Engine,
     EngineMounting,
@@ -117,6 +118,7 @@ __all__ = [
     "Approval",
     "ApprovedChoice",
     "BilledSource",
+    "BrowserSession",
     "CallSlip",
     "CustodyEntry",
     "CustodyMove",
@@ -175,11 +177,13 @@ __all__ = [
     "QuoteLine",
     "QuoteOption",
     "QuoteRevision",
+    "RecoveryCode",
     "Refund",
     "Removed",
     "RequestKey",
     "RevisionState",
     "SearchText",
+    "SecondStep",
     "SerialState",
     "Shop",
     "SignedHow",

@@ -19,6 +19,8 @@ class Person(AbstractBaseUser):
     is_technician = models.BooleanField(default=False)
     is_owner = models.BooleanField(default=False)
     is_active = models.BooleanField(default=True)
+    # until when a password that somebody else gave lets this person in, to set their own and do nothing else
+    first_until = models.DateTimeField(null=True, blank=True)
 
     objects: ClassVar[PersonManager] = PersonManager()
 

@@ -5,9 +5,9 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import urlsplit
 
-from django.db.models import Count
+from django.db.models import Count, Exists, OuterRef
 
-from shopapp.models import ParkedForm, Person
+from shopapp.models import ParkedForm, Person, SecondStep
 
 MOST_PARKED = 30
 
@@ -59,5 +59,12 @@ def resumed_form(person_pk: int, *, pk: int, is_filled: bool) -> dict[str, Any] 
 
 
 def signed_in_person(pk: int) -> Person | None:
-    """The person behind a session, who knows how many forms of theirs are put aside. One query for both."""
-    return Person.objects.annotate(parked_count=Count("parked_forms")).filter(pk=pk).first()
+    """The person behind a session, how many forms they put aside, and whether they have a second step.
+
+    One query for all of it.
+    """
+    rows = Person.objects.annotate(
+        parked_count=Count("parked_forms"),
+        has_second_step=Exists(SecondStep.objects.filter(person=OuterRef("pk"))),
+    )
+    return rows.filter(pk=pk).first()

@@ -121,6 +121,13 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
     },
     rows.ApprovedChoice: {"approval": rows.Approval, "choice": rows.QuoteChoice},
     rows.BilledSource: {"line": rows.InvoiceLine, "plan_line": rows.QuoteLine},
+    rows.BrowserSession: {
+        "session_key": _text,
+        "session_data": "",
+        "expire_date": MOMENT,
+        "code": _text,
+        "seen_at": MOMENT,
+    },
     rows.CallSlip: {
         "name": "Pia Lindqvist",
         "about": "When is the boat ready?",
@@ -222,6 +229,7 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "warranty_months": 12,
     },
     rows.QuoteRevision: {"quote": rows.Quote, "revision": _next, "created_at": MOMENT},
+    rows.RecoveryCode: {"second_step": rows.SecondStep, "digest": _digest},
     rows.Refund: {
         "payment": rows.Payment,
         "amount_minor": 1_000,
@@ -244,6 +252,7 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "payload_sha256": DIGEST,
         "created_at": MOMENT,
     },
+    rows.SecondStep: {"person": rows.Person, "salt": _text, "made_at": MOMENT},
     rows.SearchText: {"kind": "customer", "record_id": _next, "words": "pia lindqvist"},
     rows.Shop: _SHOP
     | {"pk": 1, "name": "Heron Inlet Outboards", "consent_text": "I agree.", "consent_version": "1"},

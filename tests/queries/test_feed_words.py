@@ -19,11 +19,23 @@ NOT_OF_A_VISIT = {
     "edit customer",
     "edit engine",
     "edit part",
+    "end session",
     "found shop",
+    "give first password",
     "many wrong links",
+    "many wrong sign-ins",
+    "miss sign-in",
     "name cause",
     "read hours",
     "remove fee",
+    "remove second step",
+    "renew recovery codes",
+    "set password",
+    "set up second step",
+    "sign in",
+    "switch person off",
+    "switch person on",
+    "use recovery code",
 }
 
 

@@ -24,6 +24,8 @@ NAMED_BEFORE = {
     "invoices/payment/": "payment",
     "media/photo/": "photo",
     "parts/": "part",
+    "people/": "person",
+    "people/sessions/": "session",
     "quotes/": "revision",
     "quotes/choice/": "choice",
     "quotes/for/": "work order",
@@ -61,6 +63,7 @@ ABOUT_A_DRAFT = {
 MISSING = {
     "token": "A" * 43,
     "intake token": "A" * 43,
+    "session": "0" * 32,
     "sha256": "0" * 64,
     "row": "part_used-999999",
 }

@@ -23,7 +23,7 @@ pytestmark = pytest.mark.django_db
 
 GOLDEN = Path(__file__).with_name("access_table.csv")
 # pages without anybody signed in: the door, the watchdog, and the customer's own pages behind a link
-PUBLIC = ("health:index", "people:sign_in")
+PUBLIC = ("health:index", "people:sign_in", "people:prove")
 CUSTOMERS_ROOM = "approvals:"
 # an enrolled tablet's own pages, before and beside a PIN; every other browser is led to the sign-in
 PICKED = "devices:pin"

@@ -62,6 +62,9 @@ def found_world(at: datetime) -> World:
     wen = PersonFactory.create(username="wen", name="Wen Okafor", is_technician=True)
     own, others = (_half(one, ilse=ilse, at=at) for one in (tobiah, wen))
     cookies = {"front desk": _signed_in(ilse), "technician": _signed_in(tobiah), "owner": _signed_in(maren)}
+    _signed_in(wen)
+    for half, person in ((own, tobiah), (others, wen)):
+        half |= {"person": person.pk, "session": person.browser_sessions.get().code}
     link = _behind_link(own["token"])
     cookies |= {"nobody": {}, "customer link": link, "owner by PIN": _by_pin(maren, beside=tobiah, at=at)}
     return World(cookies=cookies, own=own, others=others)

@@ -1,8 +1,8 @@
-"""Founds the shop and adds its people from a JSON file; passwords are asked, or made and printed once."""
+"""Founds the shop and adds its people from a JSON file; first passwords are made and printed once."""
 
 import json
-import secrets
 from argparse import ArgumentParser
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.passwords import first_password
 from shopapp.actions.people import add_person
 from shopapp.actions.refusals import Refused
 from shopapp.actions.shop import found_shop
@@ -30,11 +31,12 @@ class Command(BaseCommand):
         by = Actor(scope=Scope.SYSTEM, at=timezone.now())
         try:
             facts = json.loads(options["file"].read_text())
-            passwords = {person["username"]: secrets.token_urlsafe(9) for person in facts["people"]}
+            passwords = {person["username"]: first_password() for person in facts["people"]}
             with transaction.atomic():
                 found_shop(founding_input(facts["shop"]), by=by)
                 for person in facts["people"]:
-                    add_person(person_input(person, password=passwords[person["username"]]), by=by)
+                    joins = person_input(person, password=passwords[person["username"]])
+                    add_person(replace(joins, is_first=True), by=by)
         except (Refused, BadInput) as error:
             raise CommandError(str(error)) from error
         except (KeyError, ValueError, OSError) as error:

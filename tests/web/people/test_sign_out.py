@@ -2,10 +2,9 @@
 
 from collections.abc import Callable
 
-from django.contrib.sessions.models import Session
 from django.test import Client
 
-from shopapp.models import Person
+from shopapp.models import BrowserSession, Person
 
 ADDRESS = "/people/sign-out/"
 
@@ -16,7 +15,7 @@ def test_sign_out_ends_the_session(ilse: Person, signed_in: Callable[[Person], C
     response = client.post(ADDRESS)
 
     assert (response.status_code, response.headers["Location"]) == (302, "/people/sign-in/")
-    assert Session.objects.count() == 0
+    assert BrowserSession.objects.count() == 0
     assert client.get("/customers/").headers["Location"] == "/people/sign-in/?next=/customers/"
 
 

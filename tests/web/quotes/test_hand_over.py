@@ -1,9 +1,8 @@
 """Giving the tablet to a customer ends the shop's session in it."""
 
-from django.contrib.sessions.models import Session
 from django.test import Client
 
-from shopapp.models import CustomerLink, Person, QuoteRevision, RequestKey
+from shopapp.models import BrowserSession, CustomerLink, Person, QuoteRevision, RequestKey
 from shopapp.queries.links import token_digest
 from tests.web.pages import fresh_key, text_of
 
@@ -14,7 +13,7 @@ def test_hand_over_ends_the_staff_session(front_desk: Client, sent: QuoteRevisio
     token = response["Location"].split("/")[-2]
     assert (response.status_code, response["Location"]) == (302, f"/approvals/enter/{token}/")
     assert CustomerLink.objects.get().token_sha256 == token_digest(token)
-    assert Session.objects.count() == 0
+    assert BrowserSession.objects.count() == 0
     assert front_desk.get("/work-orders/")["Location"].startswith("/people/sign-in/")
 
 

@@ -1,0 +1,51 @@
+"""Sign-ins end before their time: by the person, by the owner, or with the person's leaving."""
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from shopapp.actions import activity
+from shopapp.actions.activity import Entry
+from shopapp.actions.actor import Actor
+from shopapp.actions.locks import locked
+from shopapp.actions.refusals import NotAllowed
+from shopapp.models import BrowserSession, Person
+
+
+@transaction.atomic
+def end_session(code: str, *, by: Actor) -> None:
+    """End one sign-in, of one's own or, for the owner, anybody's: its next request is signed out.
+
+    Locks the session's row, last the chain head. One that has ended already is no fault.
+    """
+    row = locked(BrowserSession.objects.filter(code=code, person__isnull=False)).first()
+    if row is None:
+        return
+    person = Person.objects.get(browser_sessions=row)
+    _refuse_others(person.pk, by=by)
+    row.delete()
+    activity.record([Entry(verb="end session", record=person, facts={"ended": 1})], by=by)
+
+
+@transaction.atomic
+def end_sessions(person_pk: int, *, by: Actor, keep: str = "") -> int:
+    """End all sign-ins of a person, but the one that is kept; returns how many ended.
+
+    Locks the sessions' rows, last the chain head; a second sender ends none. Nothing to end leaves no trace.
+    """
+    _refuse_others(person_pk, by=by)
+    person = Person.objects.get(pk=person_pk)
+    ended = forget_sessions(person_pk, keep=keep)
+    if ended:
+        activity.record([Entry(verb="end session", record=person, facts={"ended": ended})], by=by)
+    return ended
+
+
+def forget_sessions(person_pk: int, *, keep: str = "") -> int:
+    """Take the rows away, inside another action's transaction; whoever asks with one is signed out."""
+    rows = BrowserSession.objects.filter(person=person_pk).exclude(code=keep)
+    return rows.delete()[0]
+
+
+def _refuse_others(person_pk: int, *, by: Actor) -> None:
+    if by.person is not None and not by.person.is_owner and by.person.pk != person_pk:
+        raise NotAllowed(_("Only the owner ends other people's sign-ins."))

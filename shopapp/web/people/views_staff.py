@@ -1,0 +1,114 @@
+"""The owner sees who works here, takes people in, helps with passwords, and shows people out."""
+
+from django.contrib import messages
+from django.http import HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from shopapp import access
+from shopapp.actions import people, sessions
+from shopapp.actions.passwords import first_password, give_first_password
+from shopapp.actions.refusals import Refused
+from shopapp.models import Person
+from shopapp.queries.doors import people_page, person_page
+from shopapp.web.people.forms import NewPersonForm
+from shopapp.web.people.proofs import answered
+from shopapp.web.shared.once import once
+from shopapp.web.shared.refusals import attempt
+from shopapp.web.shared.session_store import code_of
+from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row
+
+
+@require_safe
+@allowed(access.may_keep_people)
+def index(request: StaffRequest) -> HttpResponse:
+    return render(request, "people/index.html", {"page": people_page(at=timezone.now())})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allowed(access.may_keep_people)
+def new(request: StaffRequest) -> HttpResponse:
+    form = NewPersonForm(request.POST if request.method == "POST" else None)
+    person, password = None, first_password()
+    if form.is_valid():
+        # not by way of a request key: the answer holds the password, which is kept nowhere
+        person = attempt(form, lambda: _joined(form, password=password, request=request))
+    if person is not None:
+        return _shown(request, person.pk, password=password)
+    return answered(request, "people/new.html", {"page": None, "form": form}, form=form)
+
+
+def _joined(form: NewPersonForm, *, password: str, request: StaffRequest) -> Person | None:
+    try:
+        return people.add_person(form.as_input(password), by=actor_of(request))
+    except Refused as taken:
+        form.add_error("username", taken.sentence)
+        return None
+
+
+@require_safe
+@allowed(access.may_keep_people)
+def detail(request: StaffRequest, pk: int) -> HttpResponse:
+    return _shown(request, find_row(Person.objects, pk=pk).pk)
+
+
+@require_POST
+@allowed(access.may_keep_people)
+def give_password(request: StaffRequest, pk: int) -> HttpResponse:
+    # not by way of a request key: the answer holds the password, which is kept nowhere
+    password = give_first_password(find_row(Person.objects, pk=pk).pk, by=actor_of(request))
+    return _shown(request, pk, password=password)
+
+
+@require_POST
+@allowed(access.may_keep_people)
+def end_sessions(request: StaffRequest, pk: int) -> HttpResponse:
+    row, by, here = find_row(Person.objects, pk=pk), actor_of(request), code_of(request.session.session_key)
+
+    def effect() -> str:
+        sessions.end_sessions(row.pk, by=by, keep=here)
+        return reverse("people:detail", args=[row.pk])
+
+    return HttpResponseRedirect(once(request, effect, by=by))
+
+
+@require_POST
+@allowed(access.may_keep_people)
+def switch_off(request: StaffRequest, pk: int) -> HttpResponse:
+    row, by = find_row(Person.objects, pk=pk), actor_of(request)
+
+    def effect() -> str:
+        people.switch_off(row.pk, by=by)
+        return reverse("people:detail", args=[row.pk])
+
+    location = once(request, effect, by=by)
+    messages.success(request, _("%s is switched off and signed out everywhere.") % row.name)
+    return HttpResponseRedirect(location)
+
+
+@require_POST
+@allowed(access.may_keep_people)
+def switch_on(request: StaffRequest, pk: int) -> HttpResponse:
+    row, by = find_row(Person.objects, pk=pk), actor_of(request)
+
+    def effect() -> str:
+        people.switch_on(row.pk, by=by)
+        return reverse("people:detail", args=[row.pk])
+
+    location = once(request, effect, by=by)
+    messages.success(request, _("%s may sign in again.") % row.name)
+    return HttpResponseRedirect(location)
+
+
+def _shown(request: StaffRequest, pk: int, *, password: str = "") -> HttpResponse:
+    page = person_page(
+        pk,
+        at=timezone.now(),
+        this=code_of(request.session.session_key),
+        viewer=request.user,
+        first_password=password,
+    )
+    return render(request, "people/detail.html", {"page": page})
