@@ -1,4 +1,4 @@
-"""System checks: which journal the database keeps and why; a content security policy that is not empty."""
+"""System checks: the database's journal and guards, a content policy that guards, and doors that hold."""
 
 from collections.abc import Sequence
 from typing import Any, cast
@@ -70,4 +70,44 @@ def policy_is_not_empty(**_: Any) -> list[CheckMessage]:
     code = [*policy["script-src"], *policy.get("style-src", []), *policy.get("default-src", [])]
     if any(str(source) in _LETS_CODE_IN for source in code):
         return [Error("The content security policy lets in code from elsewhere.", id="shopapp.E003")]
+    return []
+
+
+_DAY = 24 * 3600
+
+
+@register(Tags.security)
+def doors_are_guarded(**_: Any) -> list[CheckMessage]:
+    """Sessions without our two limits, or passwords without our rule, are errors."""
+    messages: list[CheckMessage] = []
+    if settings.SESSION_ENGINE != "shopapp.web.shared.session_store":
+        told = "Sessions are not kept where people and owners see and end them."
+        messages.append(Error(told, id="shopapp.E004"))
+    if not 0 < settings.SESSION_IDLE_SECONDS <= settings.SESSION_COOKIE_AGE <= _DAY:
+        told = "A sign-in must end after some idle time, and in any case within a day."
+        messages.append(Error(told, id="shopapp.E005"))
+    rules = {one.get("NAME") for one in settings.AUTH_PASSWORD_VALIDATORS}
+    if "shopapp.actions.passwords.ShopPasswords" not in rules:
+        messages.append(Error("Any password would be taken.", id="shopapp.E006"))
+    return messages
+
+
+# made to be fast: whoever steals the table finds the passwords
+_FAST_HASHERS = ("MD5PasswordHasher", "UnsaltedMD5PasswordHasher", "UnsaltedSHA1PasswordHasher")
+
+
+@register(Tags.security, deploy=True)
+def passwords_are_hashed_slowly(**_: Any) -> list[CheckMessage]:
+    """A hasher for tests is an error where people work."""
+    if settings.PASSWORD_HASHERS[0].rpartition(".")[2] in _FAST_HASHERS:
+        return [Error("Passwords are hashed in a way that is quickly undone.", id="shopapp.E007")]
+    return []
+
+
+@register(Tags.security, deploy=True)
+def owners_second_step_is_asked_for(**_: Any) -> list[CheckMessage]:
+    """Warn where the app is reached over HTTPS and an owner's password alone would do."""
+    if settings.HTTPS and not settings.OWNER_SECOND_STEP:
+        told = "An owner's password alone opens everything, also from outside."
+        return [Warning(told, hint="Unset SHOPAPP_OWNER_SECOND_STEP.", id="shopapp.W002")]
     return []

@@ -6,7 +6,14 @@ import pytest
 from django.core.checks import Tags, run_checks
 from django.db import connection
 
-from shopapp.checks import journal_is_known, journal_message, policy_is_not_empty
+from shopapp.checks import (
+    doors_are_guarded,
+    journal_is_known,
+    journal_message,
+    owners_second_step_is_asked_for,
+    passwords_are_hashed_slowly,
+    policy_is_not_empty,
+)
 from tests.processes import manage
 from tests.test_settings import PRODUCTION
 
@@ -94,6 +101,42 @@ def test_missing_policy_is_an_error(settings: object) -> None:
 
 def test_own_policy_passes() -> None:
     assert policy_is_not_empty() == []
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "ids"),
+    [
+        ("SESSION_ENGINE", "django.contrib.sessions.backends.signed_cookies", ["shopapp.E004"]),
+        ("SESSION_IDLE_SECONDS", 0, ["shopapp.E005"]),
+        ("SESSION_IDLE_SECONDS", 15 * 3600, ["shopapp.E005"]),
+        ("SESSION_COOKIE_AGE", 14 * 24 * 3600, ["shopapp.E005"]),
+        ("AUTH_PASSWORD_VALIDATORS", [], ["shopapp.E006"]),
+    ],
+)
+def test_open_door_is_an_error(settings: object, name: str, value: object, ids: list[str]) -> None:
+    before = doors_are_guarded()
+    setattr(settings, name, value)
+
+    assert (before, [message.id for message in doors_are_guarded()]) == ([], ids)
+
+
+def test_fast_hash_is_an_error_where_people_work(settings: object) -> None:
+    # the tests themselves hash fast
+    fast = [message.id for message in passwords_are_hashed_slowly()]
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]
+
+    assert (fast, passwords_are_hashed_slowly()) == (["shopapp.E007"], [])
+
+
+@pytest.mark.parametrize(
+    ("https", "asked", "ids"), [(True, True, []), (True, False, ["shopapp.W002"]), (False, False, [])]
+)
+def test_owner_without_a_second_step_is_warned_of(
+    settings: object, https: bool, asked: bool, ids: list[str]
+) -> None:
+    settings.HTTPS, settings.OWNER_SECOND_STEP = https, asked
+
+    assert [message.id for message in owners_second_step_is_asked_for()] == ids
 
 
 @pytest.mark.django_db

@@ -98,6 +98,10 @@ def test_production_without_a_secret_is_refused_t18(tmp_path: Path, name: str) -
         ("SHOPAPP_DEBUG", "2"),
         ("SHOPAPP_DEBUG", "on please"),
         ("SHOPAPP_HTTPS", "https"),
+        ("SHOPAPP_OWNER_SECOND_STEP", "perhaps"),
+        ("SHOPAPP_IDLE_MINUTES", "4"),
+        ("SHOPAPP_IDLE_MINUTES", "an hour"),
+        ("SHOPAPP_SIGNED_IN_HOURS", "25"),
         ("SHOPAPP_DATA", "/dev/null/data"),
         ("SHOPAPP_HOSTS", "http://shop.example"),
         ("SHOPAPP_HOSTS", "shop.example/path"),
@@ -225,3 +229,20 @@ def test_cookies_go_over_https_only_where_there_is_https(tmp_path: Path, https: 
     _, printed, _ = start(tmp_path, program, **PRODUCTION, SHOPAPP_HTTPS=https)
 
     assert printed.split() == [str(https == "1")] * 4
+
+
+@pytest.mark.parametrize(
+    ("https", "names", "asked"),
+    [("1", ["__Host-session", "__Host-csrf"], "True"), ("0", ["sessionid", "csrftoken"], "False")],
+)
+def test_doors_are_stricter_where_others_reach_them(
+    tmp_path: Path, https: str, names: list[str], asked: str
+) -> None:
+    program = (
+        "from django.conf import settings as s\n"
+        "print(s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME, s.OWNER_SECOND_STEP)"
+    )
+
+    _, printed, _ = start(tmp_path, program, **PRODUCTION, SHOPAPP_HTTPS=https)
+
+    assert printed.split() == [*names, asked]

@@ -3,10 +3,9 @@
 from collections.abc import Callable
 
 import pytest
-from django.contrib.sessions.models import Session
 from playwright.sync_api import Locator, Page, expect
 
-from shopapp.models import Job, Person, Stage
+from shopapp.models import BrowserSession, Job, Person, Stage
 from tests.factories.jobs import job_at
 from tests.journeys import steps
 from tests.journeys.conftest import Watched
@@ -66,7 +65,7 @@ def test_words_outlive_mistake_and_ended_session(
     save(page, complaint="")
     expect(page.locator("#error-summary")).to_be_focused()
     expect(cause).to_have_value(CAUSE)
-    Session.objects.all().delete()
+    BrowserSession.objects.all().delete()
     save(page, complaint="Milky oil")
     page.wait_for_url("**/people/sign-in/**")
     steps.sign_in(bench, tobiah)

@@ -3,10 +3,9 @@
 import uuid
 from collections.abc import Callable
 
-from django.contrib.sessions.models import Session
 from django.test import Client
 
-from shopapp.models import Device, Person
+from shopapp.models import BrowserSession, Device, Person
 from tests.factories import JobFactory
 
 SignedIn = Callable[[Person], Client]
@@ -18,7 +17,7 @@ def test_who_leaves_is_out_and_leaves_no_session(by_pin: SignedIn, tobiah: Perso
     answer = tablet.post("/devices/leave/")
 
     assert answer["Location"] == "/devices/who/"
-    assert (Device.objects.get().person, Session.objects.count()) == (None, 0)
+    assert (Device.objects.get().person, BrowserSession.objects.count()) == (None, 0)
     assert tablet.get("/work-orders/")["Location"] == "/devices/who/?next=/work-orders/"
 
 

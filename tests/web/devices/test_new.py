@@ -3,10 +3,9 @@
 from collections.abc import Callable
 
 import pytest
-from django.contrib.sessions.models import Session
 from django.test import Client, override_settings
 
-from shopapp.models import Device, Person
+from shopapp.models import BrowserSession, Device, Person
 from tests.factories import PASSWORD
 
 SignedIn = Callable[[Person], Client]
@@ -23,7 +22,7 @@ def test_enrolled_tablet_keeps_a_cookie_and_no_session(maren: Person, signed_in:
     assert (response.status_code, response["Location"]) == (302, "/devices/who/")
     assert (cookie["httponly"], cookie["samesite"], cookie["path"]) == (True, "Strict", "/")
     assert len(cookie.value) >= 43
-    assert Session.objects.count() == 0
+    assert BrowserSession.objects.count() == 0
     device = Device.objects.get()
     assert (device.name, device.lock_minutes, device.enrolled_by) == ("Bench tablet 1", 15, maren)
     assert client.get("/shop/terms/").status_code == 302

@@ -5,13 +5,12 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from django.contrib.sessions.models import Session
 from django.db import connection
 from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from shopapp.models import Activity, Device, Person, TimeEntry
+from shopapp.models import Activity, BrowserSession, Device, Person, TimeEntry
 from tests.factories import PASSWORD, JobFactory
 from tests.factories.devices import PIN, enrolled, with_pin
 
@@ -63,7 +62,7 @@ def test_session_and_form_key_are_new_for_another_person(tablet: Client, tobiah:
 
     assert tablet.session.session_key != first
     assert tablet.cookies["csrftoken"].value != token
-    assert Session.objects.count() == 1
+    assert BrowserSession.objects.count() == 1
 
 
 def test_entry_at_the_bench_names_person_and_scope(tablet: Client, tobiah: Person, key: Key) -> None:
