@@ -23,6 +23,11 @@ def may_see_costs(person: Person) -> bool:
     return person.is_owner
 
 
+def may_erase(person: Person) -> bool:
+    """Hand out and erase what is kept about a customer."""
+    return person.is_owner
+
+
 def may_set_terms(person: Person) -> bool:
     """The shop's fees, limits and terms are the owner's to set."""
     return person.is_owner

@@ -17,11 +17,12 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.models import Person
+from shopapp.queries.erased import Erased
 from shopapp.web.shared.breakdowns import only_for_forms
 from shopapp.web.shared.doors import led_first
 from shopapp.web.shared.locked_forms import locked_form
 from shopapp.web.shared.logs import named
-from shopapp.web.shared.refusals import bad_input_page, refused_page, storage_page
+from shopapp.web.shared.refusals import bad_input_page, erased_page, refused_page, storage_page
 from shopapp.web.shared.session_store import SessionStore
 from shopapp.web.shared.tablets import stay_here, tablet_here
 
@@ -144,7 +145,10 @@ def _log_refusal(request: HttpRequest, status: int) -> None:
 
 
 class RefusalsMiddleware:
-    """Turns a refusal into an answer: 409 for a rule, 422 for input, 503 when the database cannot write."""
+    """Turns a refusal into an answer: 409 for a rule, 422 for input, 503 when the database cannot write.
+
+    410 for what was erased.
+    """
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
@@ -159,6 +163,8 @@ class RefusalsMiddleware:
         """Answer a refusal; leave every other exception alone."""
         if isinstance(exception, Refused):
             return refused_page(request, exception)
+        if isinstance(exception, Erased):
+            return erased_page(request, exception)
         if isinstance(exception, BadInput):
             return bad_input_page(request, exception)
         if isinstance(exception, OperationalError):

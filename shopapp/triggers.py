@@ -3,7 +3,7 @@
 Taken off before each migration and put back after it, on SQLite and PostgreSQL alike; see ``apply_triggers``.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -48,19 +48,57 @@ _SENT_OPTION = (
 )
 _OPEN_REVISION = "EXISTS (SELECT 1 FROM shopapp_quoterevision r WHERE r.id = {row} AND r.state = 'sent')"
 _ANSWERED_REVISION = "(SELECT a.revision_id FROM shopapp_approval a WHERE a.id = NEW.approval_id)"
-_ACTIVITY_FACTS = [
-    "id",
-    "seq",
-    "happened_at",
-    "actor",
-    "actor_name",
-    "scope",
-    "verb",
-    "record",
-    "work_order_id",
-    "payload_sha256",
-    "chain_hash",
-]
+_ERASED_CUSTOMER = (
+    "EXISTS (SELECT 1 FROM shopapp_workorder w JOIN shopapp_customer c ON c.id = w.customer_id"
+    " WHERE w.id = {visit} AND c.erased_at IS NOT NULL)"
+)
+_NO_BILL = (
+    "NOT EXISTS (SELECT 1 FROM shopapp_invoice i WHERE i.work_order_id = {visit} AND i.issued_at IS NOT NULL)"
+)
+# stands in a column that may not be empty, once what it held was erased
+ERASED_MARK = "–"
+_VISIT_OF_APPROVAL = (
+    "(SELECT q.work_order_id FROM shopapp_quoterevision r JOIN shopapp_quote q ON q.id = r.quote_id"
+    " WHERE r.id = OLD.revision_id)"
+)
+_VISIT_OF_REVISION = "(SELECT q.work_order_id FROM shopapp_quote q WHERE q.id = OLD.quote_id)"
+FROM_WHERE = ("address", "device")
+APPROVAL_TEXTS = ("signed_name", "strokes", "reason", "called_number", "extra_work", "relation")
+APPROVAL_FACTS = (
+    *("id", "revision_id", "decision", "without_tax_minor", "with_tax_minor", "decided_at", "witness_id"),
+    *("signed_sha256", "how", "extra_minor", "new_total_minor", "recorded_by_id", "recorded_at"),
+    "wants_parts_back",
+)
+INTAKE_FACTS = (
+    *("id", "work_order_id", "diagnosis_fee_minor", "spending_limit_minor", "limit_comes_on_top", "may_run"),
+    *("may_move", "may_launch", "wants_parts_back", "created_at", "signed_at", "signed_how", "witness_id"),
+    *("shown_sha256", "signed_sha256", "version"),
+)
+CUSTODY_FACTS = ("id", "work_order_id", "thing", "move", "happened_at", "recorded_at", "recorded_by_id")
+_ACTIVITY_FACTS = (
+    *("id", "seq", "happened_at", "actor", "actor_name", "scope", "verb", "record", "work_order_id"),
+    *("payload_sha256", "chain_hash"),
+)
+
+
+def _but_erasing(visit: str, *, facts: Sequence[str], always: Sequence[str], unbilled: Sequence[str]) -> str:
+    """Forbids every change but one: texts are blanked once the customer of the visit says they are erased.
+
+    ``facts`` never change; ``always`` may be blanked; ``unbilled`` only where no bill rests on the visit.
+    """
+    blank = [
+        f"(OLD.{name} IS DISTINCT FROM NEW.{name} AND {_is_filled(name)})" for name in (*always, *unbilled)
+    ]
+    early = f"(({_same(*unbilled)}) AND NOT {_NO_BILL.format(visit=visit)})" if unbilled else "1=0"
+    erased = _ERASED_CUSTOMER.format(visit=visit)
+    return f"({_same(*facts)} OR {' OR '.join(blank)} OR {early} OR NOT {erased})"
+
+
+def _is_filled(name: str) -> str:
+    # an address of the internet is a type of its own on PostgreSQL, which knows no empty one
+    if name == "address":
+        return f"NEW.{name} IS NOT NULL"
+    return f"NEW.{name} NOT IN ('', '{ERASED_MARK}')"
 
 
 def _children(table: str, parent: str, sentence: str) -> Iterator[Guard]:
@@ -87,12 +125,30 @@ def _never(table: str, sentence: str) -> Iterator[Guard]:
         )
 
 
+def _no_delete(table: str, sentence: str) -> Iterator[Guard]:
+    """Rows that stay, though a text of theirs may have to be erased."""
+    name = f"{table.removeprefix('shopapp_')}_no_delete"
+    yield Guard(name=name, table=table, event="DELETE", when="1=1", sentence=sentence)
+
+
 def guards() -> tuple[Guard, ...]:
     """Every guard, in a stable order."""
     return (
         *_invoice_guards(),
         *_quote_guards(),
-        *_never("shopapp_approval", "an answer never changes"),
+        Guard(
+            name="approval_no_update",
+            table="shopapp_approval",
+            event="UPDATE",
+            when=_but_erasing(
+                _VISIT_OF_APPROVAL,
+                facts=APPROVAL_FACTS,
+                always=FROM_WHERE,
+                unbilled=APPROVAL_TEXTS,
+            ),
+            sentence="an answer never changes",
+        ),
+        *_no_delete("shopapp_approval", "an answer never goes"),
         *_never("shopapp_approvedchoice", "an answer never changes"),
         Guard(
             name="approval_no_insert_unless_sent",
@@ -159,7 +215,13 @@ def _visit_guards() -> tuple[Guard, ...]:
             name="intake_no_update_once_signed",
             table="shopapp_intake",
             event="UPDATE",
-            when="OLD.signed_at IS NOT NULL",
+            when="OLD.signed_at IS NOT NULL AND "
+            + _but_erasing(
+                "OLD.work_order_id",
+                facts=INTAKE_FACTS,
+                always=FROM_WHERE,
+                unbilled=("signed_name", "strokes", "shown"),
+            ),
             sentence="a signed intake never changes",
         ),
         Guard(
@@ -169,7 +231,16 @@ def _visit_guards() -> tuple[Guard, ...]:
             when="OLD.signed_at IS NOT NULL",
             sentence="a signed intake never goes",
         ),
-        *_never("shopapp_custodyentry", "custody is only added to"),
+        Guard(
+            name="custodyentry_no_update",
+            table="shopapp_custodyentry",
+            event="UPDATE",
+            when=_but_erasing(
+                "OLD.work_order_id", facts=CUSTODY_FACTS, always=("who", "place", "note"), unbilled=()
+            ),
+            sentence="custody is only added to",
+        ),
+        *_no_delete("shopapp_custodyentry", "custody is only added to"),
     )
 
 
@@ -182,7 +253,6 @@ def _quote_guards() -> tuple[Guard, ...]:
             event="UPDATE",
             when="OLD.state <> 'draft' AND ("
             + _same(
-                "shown",
                 "shown_sha256",
                 "sent_at",
                 "tax_date",
@@ -192,6 +262,9 @@ def _quote_guards() -> tuple[Guard, ...]:
                 "discount_e4",
                 "discount_reason",
             )
+            + " OR (OLD.shown IS DISTINCT FROM NEW.shown AND (NEW.shown <> '' OR NOT "
+            + _NO_BILL.format(visit=_VISIT_OF_REVISION)
+            + f" OR NOT {_ERASED_CUSTOMER.format(visit=_VISIT_OF_REVISION)}))"
             + " OR NEW.state = 'draft' OR (OLD.state <> 'sent' AND OLD.state <> NEW.state))",
             sentence="what a customer was shown never changes",
         ),
@@ -221,13 +294,7 @@ def _activity_guards() -> tuple[Guard, ...]:
             + " OR (NEW.payload IS NULL) <> (NEW.salt IS NULL)",
             sentence="activity is append-only",
         ),
-        Guard(
-            name="activity_no_delete",
-            table="shopapp_activity",
-            event="DELETE",
-            when="1=1",
-            sentence="activity is append-only",
-        ),
+        *_no_delete("shopapp_activity", "activity is append-only"),
     )
 
 

@@ -11,7 +11,7 @@ from shopapp.actions import activity, search_texts
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.custody import CustodyInput, take_in
-from shopapp.actions.customers import CustomerInput, add_customer
+from shopapp.actions.customers import CustomerInput, add_customer, require_known
 from shopapp.actions.engines import EngineInput, HoursInput, add_engine, read_hours
 from shopapp.actions.intakes import TermsInput, begin_intake, usual_terms_input
 from shopapp.actions.numbering import take_number
@@ -108,7 +108,8 @@ def open_work_order(data: ArrivalInput, *, by: Actor) -> WorkOrder:
     Locks the known boat, customer and engines in this order, then the number series, then the chain head. A
     repeated send is answered by its request key; without one it opens a second work order. If the power
     fails before the commit nothing was written and the number is not used. Raises BadInput at the field,
-    LikelyKnown when the new customer seems to be known, NotAllowed for whoever is not at the desk.
+    LikelyKnown when the new customer seems to be known, NotAllowed for whoever is not at the desk, Refused
+    for a customer whose data was erased.
     """
     person = desk_person(by)
     day = local_day(the_shop(), by.at)
@@ -221,6 +222,7 @@ def _customer_of(data: ArrivalInput, *, vessel: Vessel | None) -> tuple[Customer
         found = rows.filter(ownerships__vessel=vessel, ownerships__until_date=None).first()
     if found is None:
         raise BadInput("customer", data.customer or "nobody", _("the customer whose boat this is"))
+    require_known(found)
     return found, []
 
 

@@ -9,6 +9,7 @@ from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.changes import changed, told
+from shopapp.actions.refusals import Refused
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import Customer
@@ -54,10 +55,12 @@ def edit_customer(pk: int, data: CustomerInput, *, version: int, by: Actor) -> C
 
     Locks the customer, then the chain head. A second sender with the same version gets Stale and writes
     nothing; an edit that changes nothing leaves no trace. If the power fails before the commit the customer
-    is as before. Raises BadInput for a missing name, telephone or reason of exemption.
+    is as before. Raises BadInput for a missing name, telephone or reason of exemption, Refused once their
+    data was erased.
     """
     row = Customer.objects.select_for_update().get(pk=pk)
     desk_person(by)
+    require_known(row)
     _check(data)
     changes = changed(row, asdict(data))
     if not changes:
@@ -66,6 +69,12 @@ def edit_customer(pk: int, data: CustomerInput, *, version: int, by: Actor) -> C
     search_texts.index(saved)
     activity.record([Entry(verb="edit customer", record=saved, facts=told(row, changes))], by=by)
     return saved
+
+
+def require_known(row: Customer) -> None:
+    """Refuse to write anything new of somebody whose data was erased."""
+    if row.erased_at is not None:
+        raise Refused(_("The data of this customer was erased. Write them down as somebody new."))
 
 
 def _check(data: CustomerInput) -> None:

@@ -20,6 +20,7 @@ from shopapp.models import FeeCredit, FeeKind, FeeRate, Shop, Unit
 
 LONGEST_LATELY = 120
 LONGEST_FREE_DAYS = 365
+LONGEST_KEPT = 30
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +35,7 @@ class TermsInput:
     over_agreed: Decimal = Decimal(0)
     offers_parts_back: bool = True
     lately_months: int = 12
+    invoice_keep_years: int = 10
     intake_text: str = ""
     storage_terms: str = ""
     storage_free_days: int = 0
@@ -119,6 +121,7 @@ def terms_columns(data: TermsInput, *, currency: str) -> dict[str, Any]:
         raise BadInput("over_agreed", data.over_agreed, _("a share from 0 to 1"))
     _require_within("lately_months", data.lately_months, most=LONGEST_LATELY)
     _require_within("storage_free_days", data.storage_free_days, most=LONGEST_FREE_DAYS)
+    _require_within("invoice_keep_years", data.invoice_keep_years, most=LONGEST_KEPT)
     amounts = ("diagnosis_fee", "spending_limit", "minimum_charge")
     minor = {f"{name}_minor": _minor(name, getattr(data, name), currency=currency) for name in amounts}
     kept = (
@@ -126,6 +129,7 @@ def terms_columns(data: TermsInput, *, currency: str) -> dict[str, Any]:
         "limit_comes_on_top",
         "offers_parts_back",
         "lately_months",
+        "invoice_keep_years",
         "intake_text",
         "storage_terms",
         "storage_free_days",

@@ -51,10 +51,14 @@ def approval_pdf(revision: QuoteRevision) -> bytes:
     if approval is None:
         raise NotAsShown(_("This quote has no answer yet, so there is no record of one."))
     paper_size = str(the_shop().paper)
-    # the quote's own paper goes by the same signature
-    key = digest(f"{PaperKind.APPROVAL}\n{approval.signed_sha256}")
+    key = approval_key(approval.signed_sha256)
     make = partial(approval_html, approval, content=content, paper_size=paper_size)
     return paper_bytes(PaperKind.APPROVAL, key, make)
+
+
+def approval_key(signed_sha256: str) -> str:
+    """By what the record is stored; the quote's own paper goes by the signature itself."""
+    return digest(f"{PaperKind.APPROVAL}\n{signed_sha256}")
 
 
 def approval_html(approval: Approval, *, content: Content, paper_size: str) -> str:

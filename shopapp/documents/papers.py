@@ -6,7 +6,8 @@ The bytes lie in settings.PAPER_DIR under their own SHA-256; a row says which co
 import hashlib
 import os
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from datetime import datetime
 from pathlib import Path
 
 from django.conf import settings
@@ -14,7 +15,7 @@ from django.db import transaction
 from django.db.models.functions import Now
 from django.utils.translation import gettext as _
 
-from shopapp.disk import sync
+from shopapp.disk import one_at_a_time, sync
 from shopapp.documents.renderer import RenderFailed, render_pdf
 from shopapp.models import StoredPaper
 
@@ -48,6 +49,36 @@ def paper_bytes(
     # the row was there, but its file was not what it says
     StoredPaper.objects.filter(content_sha256=content_sha256).update(pdf_sha256=name, made_at=Now())
     return pdf
+
+
+def stored_files(keys: Collection[str]) -> dict[str, Path]:
+    """Content key → file of those papers that were made. One query."""
+    rows = StoredPaper.objects.filter(content_sha256__in=keys).values_list("content_sha256", "pdf_sha256")
+    return {key: _path(name) for key, name in rows}
+
+
+def forget_papers(names: Collection[str]) -> None:
+    """Remove the files of papers that no row names any more; what is not there is gone already.
+
+    Call it after the commit that took the rows away. Waits for a backup that is being made. If the power
+    fails before it, files are left over, which ``sweep_papers`` removes.
+    """
+    with one_at_a_time(settings.BACKUP_DIR):
+        named = set(StoredPaper.objects.filter(pdf_sha256__in=names).values_list("pdf_sha256", flat=True))
+        for name in set(names) - named:
+            _path(name).unlink(missing_ok=True)
+
+
+def sweep_papers(older_than: datetime) -> int:
+    """Remove files that no row names and that are older than the moment; returns how many."""
+    named = set(StoredPaper.objects.values_list("pdf_sha256", flat=True))
+    left = [
+        path.stem
+        for path in Path(settings.PAPER_DIR).glob("*.pdf")
+        if path.stem not in named and path.stat().st_mtime < older_than.timestamp()
+    ]
+    forget_papers(left)
+    return len(left)
 
 
 def _kept(content_sha256: str) -> bytes | None:

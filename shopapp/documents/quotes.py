@@ -42,7 +42,7 @@ def verified_content(revision: QuoteRevision) -> Content:
     The rows rest on the facts that were frozen, so a shop that moved can print its old papers. Raises
     NotAsShown when stored text, its hash and the rows do not agree. No query.
     """
-    if digest(revision.shown) != revision.shown_sha256:
+    if revision.shown and digest(revision.shown) != revision.shown_sha256:
         raise NotAsShown(_("What was stored of this quote was changed. It cannot be printed."))
     stored = stored_content(revision)
     if figures(content_on_frozen_facts(revision)) != figures(stored):

@@ -20,11 +20,13 @@ from django.utils.translation import gettext as _
 
 from shopapp.disk import sync
 
-FORMAT, VERSION = "shopapp backup", 1
+# the second form may hold the list of those who were erased
+FORMAT, VERSION = "shopapp backup", 2
 MANIFEST = "manifest.json"
+ERASED = "erased.jsonl"
 NAMES = re.compile(
     r"database/shop\.(sqlite3|pgdump)|photos/[0-9a-f]{64}\.webp|papers/[0-9a-f]{64}\.pdf|"
-    + re.escape(MANIFEST)
+    + "|".join(map(re.escape, (MANIFEST, ERASED)))
 )
 ZIP_START = b"PK\x03\x04"
 SEAL_LENGTH = 64
@@ -142,7 +144,7 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
     manifest: dict[str, Any] = json.loads(archive.read(info))
     if manifest["format"] == FORMAT and manifest["version"] > VERSION:
         raise BackupRefused(_("A newer Shopapp made this backup. Install that one, then restore with it."))
-    if (manifest["format"], manifest["version"]) != (FORMAT, VERSION):
+    if manifest["format"] != FORMAT or manifest["version"] not in range(1, VERSION + 1):
         raise ValueError(FORMAT)
     return manifest
 

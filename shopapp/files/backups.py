@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from shopapp.disk import one_at_a_time, sync
 from shopapp.files.backup_archives import (
+    ERASED,
     NAMES,
     BackupRefused,
     contents_of,
@@ -19,6 +20,7 @@ from shopapp.files.backup_archives import (
     write_archive,
 )
 from shopapp.files.backup_copies import copy_database
+from shopapp.files.tombstones import add_lines, lines_of, tombstone_file
 from shopapp.queries.backups import MOMENT, Backup, backups_in
 
 KEPT = 14
@@ -52,6 +54,8 @@ def _make(folder: Path, *, at: datetime) -> Backup:
     with tempfile.TemporaryDirectory(prefix=UNFINISHED, dir=folder) as beside:
         _write(Path(beside), at=at)
         (Path(beside) / "backup.zip").rename(target)
+    # beside the older backups too: whichever is restored, those who were erased since stay so
+    add_lines(folder / ERASED, lines_of(tombstone_file()))
     sync(folder)
     _keep_newest(folder, made=target)
     return next(one for one in backups_in(folder) if one.path == target)
@@ -68,6 +72,8 @@ def _write(beside: Path, *, at: datetime) -> None:
     }
     archive.touch(mode=0o600)
     sources = {database_name(connection.vendor): copy, **dict(_media())}
+    if tombstone_file().exists():
+        sources[ERASED] = tombstone_file()
     write_archive(archive, sources=sources, facts=facts)
     copy.unlink()
     # read back: a backup that can't be read must not push out one that can

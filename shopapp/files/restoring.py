@@ -25,16 +25,21 @@ from django.db.utils import DatabaseError
 from django.utils.translation import gettext as _
 
 from shopapp.disk import one_at_a_time, sync
-from shopapp.files.backup_archives import BackupRefused, Contents, contents_of, database_name, unpack
+from shopapp.files.backup_archives import ERASED, BackupRefused, Contents, contents_of, database_name, unpack
 from shopapp.files.backup_copies import LONGEST_S, require_sound, run_postgres
 from shopapp.files.backups import media_folders
+from shopapp.files.tombstones import add_lines, lines_of, tombstone_file
 
 UNFINISHED = ".restoring-"
+DUMPED = ("--format=custom", "--no-owner", "--no-privileges")
 QUIET = ("--no-owner", "--no-privileges", "--exit-on-error")
 
 
 def restore(path: Path) -> Contents:
     """Restore a backup; the web server and the worker must be stopped.
+
+    Whoever was erased since it was made is erased in it before anything takes its place: their tombstones
+    are looked for in the backup, beside it and in this place.
 
     Raises BackupRefused, and then nothing was touched: for a file that is not whole or not this shop's, for a
     place that holds rows or other files, and for a shop in which something is not true that always must be.
@@ -54,12 +59,15 @@ def restore(path: Path) -> Contents:
 
 def _restore(path: Path, contents: Contents, *, beside: Path) -> None:
     unpack(path, contents, folder=beside)
+    add_lines(beside / ERASED, [*lines_of(path.parent / ERASED), *lines_of(tombstone_file())])
     copy = beside / database_name(contents.kind)
     if contents.kind == "sqlite":
         _check_sqlite(copy, contents, beside=beside)
     else:
         _check_postgres(copy, contents, beside=beside)
     placed: list[Path] = []
+    # first of all: a line too many does no harm, one that is missing would bring somebody back
+    add_lines(tombstone_file(), lines_of(beside / ERASED))
     try:
         _place_media(beside, placed=placed)
         _place_database(copy)
@@ -132,6 +140,9 @@ def _check_postgres(copy: Path, contents: Contents, *, beside: Path) -> None:
         who = [quote(str(facts[key] or ""), safe="") for key in ("USER", "PASSWORD", "HOST")]
         address = f"postgres://{who[0]}:{who[1]}@{who[2]}:{facts['PORT'] or 5432}/{name}"
         _verify(address, contents, beside=beside)
+        if lines_of(beside / ERASED):
+            # what takes its place is the copy in which they were erased
+            run_postgres("pg_dump", *DUMPED, f"--file={copy}", database=name)
 
 
 @contextmanager
@@ -161,7 +172,12 @@ def _verify(address: str, contents: Contents, *, beside: Path) -> None:
         "SHOPAPP_CHAIN_KEY": settings.CHAIN_KEY,
         "DJANGO_SETTINGS_MODULE": "shopapp.settings",
     }
-    for words in (("migrate", "--no-input", "--verbosity=0"), ("verify_shop", f"--noted={contents.head}")):
+    steps = (
+        ("migrate", "--no-input", "--verbosity=0"),
+        *((("finish_erasures",),) if lines_of(beside / ERASED) else ()),
+        ("verify_shop", f"--noted={contents.head}"),
+    )
+    for words in steps:
         try:
             done = subprocess.run(  # noqa: S603  (the words are ours, and no shell reads them)
                 [sys.executable, "manage.py", *words],

@@ -18,6 +18,8 @@ class Customer(models.Model):
     is_account = models.BooleanField(default=False)
     payment_days = models.PositiveSmallIntegerField(null=True, blank=True)
     needs_purchase_order = models.BooleanField(default=False)
+    # their contact data was erased; what the law keeps stays, under a name that says so
+    erased_at = models.DateTimeField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

@@ -75,6 +75,8 @@ class Shop(models.Model):
     over_agreed_e4 = models.PositiveIntegerField(default=0)
     offers_parts_back = models.BooleanField(default=True)
     lately_months = models.PositiveSmallIntegerField(default=12)
+    # common practice, no source: how long bills and what was agreed are kept is for local rules to say
+    invoice_keep_years = models.PositiveSmallIntegerField(default=10)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

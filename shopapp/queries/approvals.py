@@ -208,7 +208,8 @@ def _totalled_anew(parts: Mapping[int, Collection[int]]) -> Mapping[int, int]:
     if not parts:
         return {}
     shown = QuoteRevision.objects.filter(pk__in=parts).values_list("pk", "shown")
-    contents = {pk: json.loads(text) for pk, text in shown}
+    # what was shown may have been erased with its customer's data; then the whole answer counts
+    contents = {pk: json.loads(text) for pk, text in shown if text}
     return {
         pk: to_minor(
             chosen_totals(content, options=parts[pk]).without_tax,

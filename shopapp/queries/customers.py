@@ -8,7 +8,8 @@ from datetime import datetime
 
 from django.db.models import Max
 
-from shopapp.models import Customer, Vessel, VesselOwnership, WorkOrder
+from shopapp import access
+from shopapp.models import Customer, Person, Vessel, VesselOwnership, WorkOrder
 from shopapp.queries.engines import MountedEngine, mounted_engines
 from shopapp.queries.find import matching_ids, normalise
 from shopapp.queries.paging import Pager, pager_for
@@ -75,7 +76,10 @@ class Boat:
 
 @dataclass(frozen=True, kw_only=True)
 class CustomerPage:
-    """One customer: how to reach them, what they own, when they were here. ``exemption`` is empty if none."""
+    """One customer: how to reach them, what they own, when they were here. ``exemption`` is empty if none.
+
+    ``sees_data``: the way to handing out and erasing what is kept of them.
+    """
 
     pk: int
     name: str
@@ -85,6 +89,8 @@ class CustomerPage:
     address: str
     note: str
     exemption: str
+    is_erased: bool
+    sees_data: bool
     boats: tuple[Boat, ...]
     visits: tuple[Visit, ...]
     pager: Pager
@@ -168,7 +174,7 @@ def _owned_by(customer_pks: Iterable[int]) -> Iterable[VesselOwnership]:
 
 def customers_page(*, question: str, number: int) -> CustomersPage:
     """A page of customers by name, or of those who hold every word of the question. Four queries at most."""
-    rows = Customer.objects.order_by("name", "pk")
+    rows = Customer.objects.filter(erased_at=None).order_by("name", "pk")
     if question.strip():
         hits = matching_ids(question, kinds=["customer"], limit=MOST_FOUND)
         rows = rows.filter(pk__in=[pk for _, pk in hits])
@@ -197,7 +203,7 @@ def _last_visits(customer_pks: Iterable[int]) -> Mapping[int, datetime]:
     return dict(rows.annotate(last=Max("opened_at")).values_list("customer", "last"))
 
 
-def customer_page(customer: Customer, *, number: int) -> CustomerPage:
+def customer_page(customer: Customer, *, number: int, viewer: Person) -> CustomerPage:
     """Everything about one customer, with a page of their visits, newest first. Four queries."""
     visits = (
         WorkOrder.objects.filter(customer=customer).select_related("vessel").order_by("-opened_at", "-pk")
@@ -213,6 +219,8 @@ def customer_page(customer: Customer, *, number: int) -> CustomerPage:
         address=customer.address,
         note=customer.note,
         exemption=", ".join(filter(None, exemption)),
+        is_erased=customer.erased_at is not None,
+        sees_data=access.may_erase(viewer),
         boats=boats_of(customer.pk),
         visits=as_visits(visits[pager.start : pager.end]),
         pager=pager,

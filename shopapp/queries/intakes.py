@@ -18,6 +18,7 @@ from django.utils.translation import ngettext
 from shopapp.calc.money import from_minor
 from shopapp.models import FeeCredit, Fuel, Intake, Job, PartInVisit, Shop, VisitPerson, WorkOrder
 from shopapp.queries.engines import MountedEngine, engine_words, mounted_engines
+from shopapp.queries.erased import Erased
 from shopapp.queries.seen_lately import LatelyJob, seen_lately
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
@@ -77,7 +78,9 @@ def shown_terms(intake: Intake, *, number: str, facts: Content) -> Content:
 
 
 def stored_content(intake: Intake) -> Content:
-    """What was shown before the signature, as it was frozen."""
+    """What was shown before the signature, as it was frozen. Raises Erased once it went with the data."""
+    if not intake.shown:
+        raise Erased
     content: Content = json.loads(intake.shown)
     return content
 

@@ -17,6 +17,7 @@ from django.utils.translation import ngettext
 from shopapp.calc.money import decimals_of, format_money, format_number, from_e4, from_milli
 from shopapp.calc.totals import TaxRow, Totals
 from shopapp.models import PartCondition, Payer, QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Unit, Way
+from shopapp.queries.erased import Erased
 from shopapp.queries.frozen_sums import totals_less, treatments_from
 from shopapp.queries.quote_facts import Facts, facts_of
 from shopapp.queries.shop import local_day, the_shop
@@ -55,7 +56,9 @@ def draft_content(revision: QuoteRevision, *, at: datetime) -> Content:
 
 
 def stored_content(revision: QuoteRevision) -> Content:
-    """What a sent revision showed, as it was stored."""
+    """What a sent revision showed, as it was stored. Raises Erased once it went with its customer's data."""
+    if not revision.shown:
+        raise Erased
     content: Content = json.loads(revision.shown)
     return content
 

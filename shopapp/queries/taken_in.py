@@ -74,7 +74,8 @@ def taken_in_page(work_order: WorkOrder, *, at: datetime) -> TakenInPage:
 
 
 def _terms(intake: Intake | None, *, work_order: WorkOrder, facts: Content) -> Terms | None:
-    if intake is None:
+    if intake is None or (intake.signed_at is not None and not intake.shown):
+        # nothing was written down, or it was erased with its customer's data
         return None
     if intake.signed_at is None:
         content = shown_terms(intake, number=work_order.number, facts=facts)

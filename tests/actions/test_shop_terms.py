@@ -82,6 +82,7 @@ def test_terms_and_fees_are_the_owners(
         ("over_agreed", Decimal("1.01")),
         ("fee_credit", "sometimes"),
         ("lately_months", 121),
+        ("invoice_keep_years", 31),
         ("storage_free_days", -1),
     ],
 )

@@ -10,6 +10,7 @@ import pytest
 from shopapp.files.backup_archives import (
     MANIFEST,
     SEAL_LENGTH,
+    VERSION,
     BackupRefused,
     contents_of,
     seal_file,
@@ -127,6 +128,6 @@ def test_changed_content_under_a_right_seal_is_refused(tmp_path: Path) -> None:
 
 
 def test_newer_format_is_refused_with_what_to_do(tmp_path: Path) -> None:
-    path = forged(tmp_path / "b.zip", {}, version=2)
+    path = forged(tmp_path / "b.zip", {}, version=VERSION + 1)
 
     assert refusal(path) == "A newer Shopapp made this backup. Install that one, then restore with it."

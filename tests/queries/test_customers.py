@@ -14,7 +14,7 @@ from shopapp.queries.customers import (
     phone_digits,
     vessel_page,
 )
-from tests.factories import CustomerFactory, EngineFactory, VesselFactory, WorkOrderFactory
+from tests.factories import CustomerFactory, EngineFactory, PersonFactory, VesselFactory, WorkOrderFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -144,7 +144,7 @@ def test_customer_page_takes_four_queries(
         WorkOrderFactory(vessel=vessel)
 
     with django_assert_num_queries(4):
-        page = customer_page(anna, number=1)
+        page = customer_page(anna, number=1, viewer=PersonFactory.build())
 
     assert (len(page.boats), len(page.boats[0].engines), len(page.visits)) == (size, 1, min(size, 50))
 
@@ -162,7 +162,7 @@ def test_customer_page_takes_four_queries(
     ],
 )
 def test_customer_page_says_why_no_tax(fields: dict[str, object], exemption: str) -> None:
-    page = customer_page(CustomerFactory(**fields), number=1)
+    page = customer_page(CustomerFactory(**fields), number=1, viewer=PersonFactory.build())
 
     assert page.exemption == exemption
 

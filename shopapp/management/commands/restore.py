@@ -27,6 +27,6 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from error
         except OSError as error:
             raise CommandError(f"Nothing was restored: {error.strerror or error}.") from error
-        count = len(contents.files) - 1
+        count = sum(name.startswith(("photos/", "papers/")) for name in contents.files)
         self.stdout.write(f"The shop of {contents.made_at} is back, with {count} photos and papers.")
         self.stdout.write("Now run: manage.py migrate")

@@ -7,6 +7,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from shopapp.files.photos import missing_photos
+from shopapp.files.tombstones import unfinished
 from shopapp.queries.broken_sums import first_broken_sum
 
 
@@ -26,6 +27,10 @@ class Command(BaseCommand):
         call_command("verify_activity", noted=options["noted"], stdout=self.stdout)
         if (fault := first_broken_sum()) is not None:
             raise CommandError(fault)
+        if waiting := unfinished():
+            raise CommandError(
+                f"{len(waiting)} customers whose data was erased are here. Run: manage.py finish_erasures"
+            )
         self.stdout.write("All sums, numbers and shown texts are right.")
         if missing := missing_photos():
             self.stdout.write(f"{missing} photos have no file.")

@@ -11,7 +11,7 @@ from shopapp.actions.customers import MOST_DAYS, CustomerInput
 from shopapp.actions.engines import EngineEdit, EngineInput, HoursInput
 from shopapp.actions.vessels import VesselInput
 from shopapp.models import Customer, Engine, EngineMounting, EnginePosition, HoursSource, SerialState, Vessel
-from shopapp.web.shared.forms import NumberField, VersionedForm
+from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
 from shopapp.web.shared.text_fields import LineField, ParagraphsField
 
 _EMAIL_HELP = _("This is not an email address. Write it like anna@shop.example.")
@@ -62,6 +62,18 @@ class CustomerForm(VersionedForm):
     def as_input(self) -> CustomerInput:
         """What the action needs."""
         return CustomerInput(**{name: self.cleaned_data[name] for name in _CUSTOMER_FIELDS})
+
+
+class EraseForm(ShopForm):
+    """The owner has looked, and is sure."""
+
+    is_sure = forms.BooleanField(
+        label=_("Yes, erase the data of this customer. I know that it can’t be taken back.")
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["is_sure"].error_messages["required"] = _("Tick this if you are sure.")
 
 
 _CUSTOMER_FIELDS = tuple(name for name in CustomerForm.base_fields if name != "version")

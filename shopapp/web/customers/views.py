@@ -50,7 +50,9 @@ def table(request: StaffRequest) -> HttpResponseBase:
 def detail(request: StaffRequest, pk: int) -> HttpResponse:
     customer = find_row(Customer.objects, pk=pk)
     return render(
-        request, "customers/detail.html", {"page": customer_page(customer, number=page_number(request))}
+        request,
+        "customers/detail.html",
+        {"page": customer_page(customer, number=page_number(request), viewer=request.user)},
     )
 
 

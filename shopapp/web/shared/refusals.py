@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.calc.errors import BadInput
+from shopapp.queries.erased import Erased
 
 LOOK_AGAIN_SECONDS = 30
 
@@ -17,6 +18,11 @@ def refused_page(request: HttpRequest, refusal: Refused) -> HttpResponse:
     """The sentence, and the way back; 403 when the actor may not, else 409."""
     status = 403 if isinstance(refusal, NotAllowed) else 409
     return render(request, "refused.html", {"sentence": refusal.sentence}, status=status)
+
+
+def erased_page(request: HttpRequest, error: Erased) -> HttpResponse:
+    """What was asked for went with its customer's data."""
+    return render(request, "refused.html", {"sentence": error.sentence}, status=410)
 
 
 def bad_input_page(request: HttpRequest, error: BadInput) -> HttpResponse:

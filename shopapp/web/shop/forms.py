@@ -7,13 +7,20 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.shop_terms import LONGEST_FREE_DAYS, LONGEST_LATELY, FeeRateInput, TermsInput
+from shopapp.actions.shop_terms import (
+    LONGEST_FREE_DAYS,
+    LONGEST_KEPT,
+    LONGEST_LATELY,
+    FeeRateInput,
+    TermsInput,
+)
 from shopapp.calc.money import from_minor
 from shopapp.models import FeeCredit, FeeKind, Shop, Unit
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
 from shopapp.web.shared.text_fields import LineField, StoryField
 
 NIL, WHOLE = Decimal(0), Decimal(100)
+COUNTS = ("lately_months", "storage_free_days", "invoice_keep_years")
 AMOUNTS = ("diagnosis_fee", "spending_limit", "minimum_charge")
 
 
@@ -49,6 +56,13 @@ class TermsForm(VersionedForm):
     lately_months = NumberField(
         label=_("“Seen lately” looks back"), decimals=0, least=NIL, most=Decimal(LONGEST_LATELY)
     )
+    invoice_keep_years = NumberField(
+        label=_("Invoices are kept for"),
+        decimals=0,
+        least=NIL,
+        most=Decimal(LONGEST_KEPT),
+        help_text=_("Said when a customer asks to be erased. Check your local rules."),
+    )
     intake_text = _words(_("What the customer agrees to when the boat comes in"))
     storage_terms = _words(_("Storage terms"))
     storage_free_days = NumberField(
@@ -67,7 +81,7 @@ class TermsForm(VersionedForm):
     def as_input(self) -> TermsInput:
         """What the action needs."""
         typed = {name: self.cleaned_data[name] for name in _FIELDS}
-        days = {name: int(typed[name]) for name in ("lately_months", "storage_free_days")}
+        days = {name: int(typed[name]) for name in COUNTS}
         return TermsInput(**typed | days | {"over_agreed": typed["over_agreed"] / 100})
 
 
@@ -78,7 +92,7 @@ def terms_values(row: Shop) -> Mapping[str, Any]:
     """The terms in force by the names of the form's fields."""
     values = {name: getattr(row, name) for name in _FIELDS if name not in (*AMOUNTS, "over_agreed")}
     amounts = {name: from_minor(getattr(row, f"{name}_minor"), currency=row.currency) for name in AMOUNTS}
-    days = {name: Decimal(values[name]) for name in ("lately_months", "storage_free_days")}
+    days = {name: Decimal(values[name]) for name in COUNTS}
     return values | amounts | days | {"over_agreed": Decimal(row.over_agreed_e4) / 100}
 
 

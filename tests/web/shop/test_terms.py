@@ -20,6 +20,7 @@ TYPED = {
     "minimum_charge": "0",
     "over_agreed": "10",
     "lately_months": "12",
+    "invoice_keep_years": "10",
     "storage_free_days": "7",
     "intake_text": "You may look for the fault.",
 }
