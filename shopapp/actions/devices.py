@@ -106,6 +106,11 @@ def end_stay(device: Device) -> None:
     _stay_rows(device).update(**_NOBODY)
 
 
+def end_stays_of(person_pk: int) -> None:
+    """The person works at no tablet any more, inside another action's transaction. Locks the tablets."""
+    Device.objects.filter(person=person_pk).update(**_NOBODY)
+
+
 def lock_stay(device: Device) -> None:
     """The tablet asks for the PIN again; the stay goes on behind the lock. One statement, safe to repeat."""
     _stay_rows(device).update(touched_at=None)

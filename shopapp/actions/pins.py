@@ -84,7 +84,8 @@ def enter_password(person: Person, password: str, *, by: Actor) -> Tried:
     tried = _count_try(person, device, column="password_misses", most=MOST_PASSWORD_MISSES)
     if tried is None:
         return Tried(sentence=_("This tablet takes nothing more from you. Set a new PIN at the desk."))
-    if check_password(password, person.password):
+    # a first password from somebody else's hand lets nobody in here
+    if person.first_until is None and check_password(password, person.password):
         return Tried(stay=begin_stay(person, device.pk, by=by))
     if tried == MOST_PASSWORD_MISSES:
         _tell("many wrong passwords", person, tried=tried, by=by)

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
+from shopapp.actions.devices import end_stays_of
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed
 from shopapp.models import BrowserSession, Person
@@ -41,7 +42,11 @@ def end_sessions(person_pk: int, *, by: Actor, keep: str = "") -> int:
 
 
 def forget_sessions(person_pk: int, *, keep: str = "") -> int:
-    """Take the rows away, inside another action's transaction; whoever asks with one is signed out."""
+    """Take the rows away, inside another action's transaction; whoever asks with one is signed out.
+
+    So is the person by PIN at any tablet, which is no sign-in and not in the count.
+    """
+    end_stays_of(person_pk)
     rows = BrowserSession.objects.filter(person=person_pk).exclude(code=keep)
     return rows.delete()[0]
 

@@ -165,3 +165,13 @@ def test_guesses_sent_at_once_are_all_counted(tobiah: Person, tablet: Device, at
     looked_at = [end for end in ends if end.sentence.startswith(("This is not", "That was"))]
     assert (len(looked_at), misses(tobiah, tablet), len(ends)) == (5, (5, 0), 8)
     assert [verb for verb, _record in told()] == ["many wrong PINs"]
+
+
+def test_first_password_from_other_hands_opens_no_tablet(
+    tobiah: Person, at_tablet: Actor, now: datetime
+) -> None:
+    for _ in range(5):
+        pins.enter_pin(tobiah, WRONG, by=at_tablet)
+    tobiah.first_until = now + timedelta(days=1)
+
+    assert pins.enter_password(tobiah, PASSWORD, by=at_tablet).stay == ""

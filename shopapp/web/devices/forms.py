@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.devices import DeviceInput
 from shopapp.calc.pins import DIGITS
-from shopapp.models import LEAST_LOCK_MINUTES, MOST_LOCK_MINUTES, Person
+from shopapp.models import LEAST_LOCK_MINUTES, MOST_LOCK_MINUTES
 from shopapp.web.shared.forms import ShopForm
 from shopapp.web.shared.text_fields import LineField
 
@@ -41,16 +41,6 @@ class WithPassword(ShopForm):
     """A form that only its own person may send: the password is given again."""
 
     password = _password_field(_("Your password"))
-
-    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.person = person
-
-    def clean_password(self) -> str:
-        given: str = self.cleaned_data["password"]
-        if not self.person.check_password(given):
-            raise forms.ValidationError(_("This is not your password. Try again."))
-        return given
 
 
 class EnrolForm(WithPassword):

@@ -23,6 +23,7 @@ from shopapp.web.people.knocks import knock_of, nobody_yet, remember
 from shopapp.web.people.proofs import answered, code_fits, must_wait
 from shopapp.web.shared.doors import has_second_step
 from shopapp.web.shared.session_store import begin
+from shopapp.web.shared.tablets import tablet_here
 
 logger = logging.getLogger("shopapp.access")
 
@@ -98,7 +99,7 @@ def _let_in(request: HttpRequest, person: Person, *, to: str) -> HttpResponse:
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
     logout(request)
-    return redirect("people:sign_in")
+    return redirect("people:sign_in" if tablet_here(request) is None else "devices:who")
 
 
 def _next_page(request: HttpRequest) -> str:

@@ -4,7 +4,10 @@ import uuid
 from collections.abc import Callable
 
 from django.test import Client
+from django.utils import timezone
 
+from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.sessions import end_sessions
 from shopapp.models import BrowserSession, Device, Person
 from tests.factories import JobFactory
 
@@ -34,3 +37,19 @@ def test_next_person_reads_no_message_of_the_one_before(by_pin: SignedIn, tobiah
     page = tablet.post("/devices/leave/", follow=True)
 
     assert "Shaft seal" not in page.content.decode()
+
+
+def test_owner_who_ends_all_sign_ins_ends_the_stay_too(
+    by_pin: SignedIn, tobiah: Person, maren: Person
+) -> None:
+    tablet = by_pin(tobiah)
+
+    end_sessions(tobiah.pk, by=Actor(scope=Scope.DESK, person=maren, at=timezone.now()))
+
+    assert tablet.get("/work-orders/")["Location"] == "/devices/who/?next=/work-orders/"
+
+
+def test_desk_signs_out_of_a_tablet_to_its_picker(tablet: Client, maren: Person) -> None:
+    tablet.force_login(maren)
+
+    assert tablet.post("/people/sign-out/")["Location"] == "/devices/who/"

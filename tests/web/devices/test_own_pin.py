@@ -6,7 +6,7 @@ import pytest
 from django.contrib.auth.hashers import check_password
 from django.test import Client
 
-from shopapp.models import Person, Pin, RequestKey
+from shopapp.models import Activity, Person, Pin, RequestKey
 from tests.factories import PASSWORD
 from tests.factories.devices import PIN
 
@@ -47,3 +47,15 @@ def test_refused_pin_is_said_and_not_repeated(
     assert (response.status_code, sentence in content, Pin.objects.count()) == (422, True, 0)
     assert PASSWORD not in content
     assert f'value="{wrong.get("pin", PIN)}"' not in content
+
+
+def test_password_is_not_guessed_for_ever(wen: Person, signed_in: SignedIn) -> None:
+    client = signed_in(wen)
+    for _ in range(10):
+        client.post("/devices/own-pin/", SENT | {"password": "sea-salt"})
+
+    answer = client.post("/devices/own-pin/", SENT)
+
+    assert "There were too many wrong tries." in answer.content.decode()
+    assert Pin.objects.count() == 0
+    assert Activity.objects.filter(verb="many wrong sign-ins").count() == 1
