@@ -39,7 +39,10 @@ class ArrivalForm(EngineFields, StateFields, PeopleFields, TermsFields):
         error_messages={"invalid": _("This is not an email address. Write it like anna@shop.example.")},
     )
     kept_on = LineField(
-        label=_("What is it on?"), max_length=80, widget=forms.TextInput(attrs={"list": "kept-on"})
+        label=_("What is it on?"),
+        max_length=80,
+        help_text=_("A trailer, a cradle, a berth."),
+        widget=forms.TextInput(attrs={"list": "kept-on"}),
     )
     boat_name = LineField(label=_("Boat's name"), max_length=80, required=False)
     boat_make = LineField(label=_("Make of the boat"), max_length=80, required=False)
