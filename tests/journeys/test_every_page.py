@@ -15,7 +15,7 @@ from django.test import Client
 from django.utils import timezone
 
 from shopapp.web.shared import customer_door
-from tests.journeys import measured
+from tests.journeys import measured, other_language
 from tests.journeys.conftest import Watched
 from tests.web.addresses import Address, addresses
 from tests.web.world import ROLES, World, found_world
@@ -28,8 +28,9 @@ DESK = 1280
 # they lead on to a page: to the quote, which has an address of its own here, and to the terms of an arrival
 DOORS = ("approvals:enter", "approvals:enter_intake")
 WENT_WRONG = ("400", "403", "403_csrf", "404", "405", "413", "500", "not_stored")
-# one page in so many opens in the everyday run
-SHARE = 12
+# one page in so many opens in the everyday run, and of those in longer words at one of two widths
+SHARE, LONGER_SHARE = 12, 40
+LONGER_AT = (360, DESK)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,6 +131,34 @@ def walk(open_browser: Callable[..., Watched], world: World, role: str) -> list[
     return found
 
 
+def longer_troubles(window: Watched, path: str, own: set[str]) -> list[str]:
+    """What is wrong with a page in a language of longer words."""
+    page = window.page
+    page.goto(path)
+    measured.unfold(page)
+    found = measured.sticking_out(page) + measured.cut_off(page) + other_language.forgotten(page, own)
+    return [f"{path} in longer words at {page.viewport_size['width']}: {one}" for one in found]
+
+
+def walk_in_longer_words(
+    open_browser: Callable[..., Watched], world: World, role: str, *, share: int
+) -> list[str]:
+    """The same for one page in ``share``, of a phone and a desk."""
+    own, found = other_language.own_words(), []
+    for place, width in enumerate(LONGER_AT):
+
+        def is_drawn(role: str, name: str, place: int = place) -> bool:
+            return share == 1 or lot(role, name) % (share * len(LONGER_AT)) == place
+
+        here = [path for _, path in pages(role, world, is_wanted=is_drawn)]
+        if not here:
+            continue
+        window = open_browser(width, WIDTHS[width], has_touch=width != DESK, is_mobile=width != DESK)
+        let_in(window, world, role)
+        found += [trouble for path in here for trouble in longer_troubles(window, path, own)]
+    return found
+
+
 @pytest.fixture
 def world(live_server: object) -> World:
     return found_world(timezone.now())
@@ -137,8 +166,11 @@ def world(live_server: object) -> World:
 
 def test_every_page_is_fit_to_use(open_browser: Callable[..., Watched], world: World) -> None:
     found = [trouble for role in ROLES for trouble in walk(open_browser, world, role)]
+    with other_language.spoken():
+        for role in ROLES:
+            found += walk_in_longer_words(open_browser, world, role, share=LONGER_SHARE)
 
-    assert not found, "\n".join(found)
+    assert not found, "\n".join(dict.fromkeys(found))
 
 
 def test_share_of_a_day_has_every_width() -> None:
