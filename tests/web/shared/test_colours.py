@@ -28,6 +28,7 @@ LITERALS = {
     (".pad-line", "#7A8883"),
     ("::selection", "#12201D"),
     (".code", "#FFF"),
+    (".step-picture", "#FFF"),
 }
 COLOURS = themes()
 RULES = [rule for sheet in screen_sheets() for rule in rules(sheet) if rule.sheet != "tokens.css"]
