@@ -16,7 +16,8 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from shopapp.documents.renderer import Renderer, RenderFailed, render_pdf
+from shopapp.documents import renderer
+from shopapp.documents.renderer import LIMIT_S, Renderer, RenderFailed, render_pdf
 
 LINK_LOCAL = "http://169.254.169.254/latest/meta-data/"
 
@@ -184,6 +185,10 @@ def test_hanging_renderer_is_ended_in_time_t31(hasty: Renderer) -> None:
 
     assert time.monotonic() - began < 3
     assert hasty.pid is None
+
+
+def test_shared_renderer_gives_up_within_ten_seconds_t31() -> None:
+    assert (LIMIT_S, renderer._shared._limit_s) == (10.0, 10.0)
 
 
 def test_renderer_starts_anew_after_hanging_t31(hasty: Renderer) -> None:
