@@ -249,7 +249,7 @@ PHOTO_MAX_PIXELS_WHOLE = 20_000_000
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "formatters": {"line": {"()": "shopapp.web.shared.logs.OneLine"}},
     "filters": {"tokens": {"()": "shopapp.web.shared.logs.HideTokens"}},
     "handlers": {
         "console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["tokens"]},

@@ -1,11 +1,14 @@
-"""No token of a customer's link gets into the logs."""
+"""A line of JSON for each thing that is logged; no token of a customer's link gets into it."""
 
+import json
 import logging
+import sys
+from datetime import UTC, datetime
 
 import pytest
 from django.conf import settings
 
-from shopapp.web.shared.logs import HideTokens
+from shopapp.web.shared.logs import HideTokens, OneLine
 
 TOKEN = "q5WJx0V-4o_jkL1r2b3n4m5p6s7t8u9v0wAxByCzD"
 INTAKE = "Method Not Allowed (POST): /approvals/intake/enter/…/"
@@ -44,3 +47,52 @@ def test_loggers_write_without_tokens(name: str) -> None:
 
     assert len(kept) == 1
     assert record.getMessage() == "/approvals/enter/…/"
+
+
+def line_of(message: str, *args: object, **more: object) -> str:
+    record = logging.LogRecord("shopapp.access", logging.WARNING, "", 1, message, args, more.get("exc_info"))
+    record.created = datetime(2026, 6, 2, 17, 30, 0, 250_000, tzinfo=UTC).timestamp()
+    return OneLine().format(record)
+
+
+def test_line_says_when_by_universal_time_and_what() -> None:
+    assert json.loads(line_of("refused %s by %s", "GET parts:index", "person:3")) == {
+        "at": "2026-06-02T17:30:00.250+00:00",
+        "level": "WARNING",
+        "from": "shopapp.access",
+        "said": "refused GET parts:index by person:3",
+    }
+
+
+@pytest.mark.parametrize(
+    "sent",
+    ['a\n{"level": "INFO"}', "a\r\nb", "a\x1b[2Jb", "a\u2028b", "a\x85b", "\u202eb", 'a"}', "\x00", "\ud800"],
+)
+def test_nobody_writes_a_second_line(sent: str) -> None:
+    line = line_of("refused %s", sent)
+
+    assert len(line.splitlines()) == 1
+    assert line.isascii()
+    assert json.loads(line)["said"] == f"refused {sent}"
+
+
+def test_way_to_a_breakdown_is_in_its_line_without_tokens() -> None:
+    try:
+        raise LookupError(f"/approvals/enter/{TOKEN}/")
+    except LookupError:
+        line = line_of("broken", exc_info=sys.exc_info())
+
+    assert len(line.splitlines()) == 1
+    assert json.loads(line)["way"].endswith("LookupError: /approvals/enter/…/")
+
+
+def test_logs_go_to_the_console_alone_as_lines() -> None:
+    """Whoever runs the shop decides where its console goes; the app opens no file and no connection."""
+    handlers = {name: (one["class"], one["formatter"]) for name, one in settings.LOGGING["handlers"].items()}
+
+    assert handlers == {"console": ("logging.StreamHandler", "line")}
+    assert settings.LOGGING["formatters"] == {"line": {"()": "shopapp.web.shared.logs.OneLine"}}
+    assert {name: one["handlers"] for name, one in settings.LOGGING["loggers"].items()} == {
+        "shopapp": ["console"],
+        "django": ["console"],
+    }

@@ -1,0 +1,131 @@
+"""What strangers and odd browsers try at every address: other methods, other origins, fields twice."""
+
+import re
+from collections import Counter
+
+import pytest
+from django.conf import settings
+from django.test import Client
+
+from shopapp.models import Activity, CallSlip, Person
+from tests.web.addresses import addresses
+from tests.web.answers import Asked, Table, browser, key_of, rolled_back
+from tests.web.shared.hostile import row_counts
+from tests.web.test_access_table import named
+from tests.web.world import World
+
+pytestmark = pytest.mark.django_db
+
+METHODS = ("PUT", "DELETE", "OPTIONS", "TRACE", "PROPFIND", "")
+# what a sign-in or a refusal comes before
+SHUT = (302, 400, 403, 404, 405)
+
+
+def paths(world: World, role: str = "owner") -> dict[str, str]:
+    """Address by name → path to the own record."""
+    asked = [Asked(address=one, record="own", role=role, method="GET") for one in addresses()]
+    return {one.address.name: one.address.path(key_of(one, world)) for one in asked}
+
+
+def test_no_address_takes_other_methods(world: World) -> None:
+    """TRACE would send cookies back to whoever asks; the rest is used by nobody here."""
+    before, odd = row_counts(), {}
+
+    for place, (name, path) in enumerate(paths(world).items()):
+        # TRACE at every second address, of the others another one at each
+        method = "TRACE" if place % 2 else METHODS[place // 2 % len(METHODS)]
+        client = browser("customer link" if name.startswith("approvals:") else "owner", world)
+        with rolled_back():
+            answer = client.generic(method, path, headers={"x-secret": "kelp"})
+        if answer.status_code not in SHUT or b"kelp" in answer.getvalue():
+            odd[name, method] = answer.status_code
+
+    assert odd == {}
+    assert row_counts() == before
+
+
+def test_looking_changes_nothing_t03(world: World) -> None:
+    before, others = row_counts(), {}
+
+    for name, path in paths(world).items():
+        browser("customer link" if name.startswith("approvals:") else "owner", world).get(path)
+        # a paper is made when it is first asked for, and kept
+        now = row_counts() | {"StoredPaper": before["StoredPaper"]}
+        if now != before:
+            others[name], before = Counter(now) - Counter(before), now
+
+    assert others == {}
+
+
+def test_answers_say_what_they_are_and_in_which_letters(table: Table) -> None:
+    """Bytes of papers and photos have no letters; an answer without a body is nothing to read."""
+    kinds = Counter(told.headers.get("Content-Type", "") for told in table.values() if told.body)
+
+    assert set(kinds) - {"application/pdf", "image/webp"} == {
+        kind for kind in kinds if re.fullmatch(r"(text|application)/[\w.+-]+; ?charset=utf-8", kind)
+    }
+    assert kinds["text/html; charset=utf-8"] > 100
+
+
+def test_nothing_is_shared_with_other_origins(world: World, table: Table) -> None:
+    allowed = [named(asked) for asked, told in table.items() if "Access-Control-Allow-Origin" in told.headers]
+    elsewhere = {"origin": "https://evil.example", "access-control-request-method": "POST"}
+
+    asked = [Client().generic(method, "/people/sign-in/", headers=elsewhere) for method in ("GET", "OPTIONS")]
+
+    assert allowed == []
+    assert [name for answer in asked for name in answer.headers if name.startswith("Access-Control")] == []
+
+
+def test_papers_are_shown_under_a_name_of_the_shops_own(table: Table) -> None:
+    """No name that somebody sent: letters, digits and dashes, so nothing in it needs to be encoded."""
+    said = {
+        told.headers.get("Content-Disposition", "")
+        for told in table.values()
+        if told.headers.get("Content-Type", "").partition(";")[0] in ("application/pdf", "text/csv")
+    }
+
+    assert len(said) >= 5
+    wrong = [
+        one for one in said if not re.fullmatch(r'(inline|attachment); filename="[\w.-]+\.(pdf|csv)"', one)
+    ]
+    assert wrong == []
+
+
+def test_field_sent_twice_counts_once_and_addresses_fill_none(
+    ilse: Person, signed_in: object, key: object
+) -> None:
+    """Of two values the last counts, everywhere; what stands in the address of a form is no field of it."""
+    body = "name=First&name=Aud+Nilsen&about=When%3F&phone=&once_key=" + key()["once_key"]
+
+    answer = signed_in(ilse).post(
+        "/calls/new/?name=Other&about=Other", body, content_type="application/x-www-form-urlencoded"
+    )
+
+    assert answer.status_code == 302
+    assert list(CallSlip.objects.values_list("name", "about")) == [("Aud Nilsen", "When?")]
+
+
+@pytest.mark.parametrize("kind", ["application/json", "text/xml", "text/plain", "application/octet-stream"])
+def test_form_of_another_kind_of_content_is_an_empty_form(ilse: Person, signed_in: object, kind: str) -> None:
+    answer = signed_in(ilse).post("/calls/new/", '{"name": "Aud", "about": "x"}', content_type=kind)
+
+    assert (answer.status_code, CallSlip.objects.count(), Activity.objects.count()) == (422, 0, 0)
+
+
+def test_what_proxies_say_is_not_believed_unasked() -> None:
+    """A stranger may write these headers: neither host, port nor https is read from them."""
+    spoofed = {"x-forwarded-host": "evil.example", "x-forwarded-proto": "https", "x-forwarded-port": "1"}
+
+    answer = Client().get("/work-orders/", headers=spoofed)
+
+    assert answer.headers["Location"] == "/people/sign-in/?next=/work-orders/"
+    assert (settings.USE_X_FORWARDED_HOST, settings.USE_X_FORWARDED_PORT) == (False, False)
+
+
+def test_health_says_nothing_of_the_inside(client: Client) -> None:
+    answer = client.get("/health/")
+
+    assert len(answer.content) < 40
+    assert not re.search(rb"\d+\.\d+|python|django|sqlite|postgres", answer.content, re.IGNORECASE)
+    assert {"Server", "X-Powered-By"} & set(answer.headers) == set()
