@@ -25,7 +25,7 @@ from tests.factories import PersonFactory, found_shop
 PLAIN_RENDER = Template._render
 # tests that share something dear: one worker makes it, once
 TOGETHER = (
-    ("tests/web/test_access_table.py", "tests/web/test_headers.py", "tests/web/test_hardening.py"),
+    ("tests/web/test_access_table.py", "tests/web/test_headers.py"),
     ("tests/management/test_demo_shop.py",),
 )
 NOW = datetime(2026, 6, 2, 17, 30, tzinfo=UTC)

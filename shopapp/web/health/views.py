@@ -11,4 +11,4 @@ from django.views.decorators.http import require_safe
 def index(request: HttpRequest) -> HttpResponse:
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
-    return HttpResponse("afloat", content_type="text/plain")
+    return HttpResponse("afloat", content_type="text/plain; charset=utf-8")
