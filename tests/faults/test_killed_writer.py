@@ -145,7 +145,7 @@ def test_killed_writers_lose_and_repeat_nothing_t19_t25(ilse: Person, tobiah: Pe
             writer: 1 + max([n for w, n in acknowledged if w == writer], default=-1) for writer in WRITERS
         }
     for sent in begins.items():
-        acknowledged[sent] = writers.write(sent)
+        acknowledged[sent] = writers.sent_until_taken(sent)
 
     steps = Counter(number % len(STEPS) for _, number in acknowledged)
     done = [usual[step] for step in steps.elements()]

@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.once import Request, once
+from shopapp.actions.refusals import Busy
 from tests.faults.visits import STEPS, Boat
 
 type Sent = tuple[int, int]
@@ -36,5 +37,13 @@ def write(sent: Sent) -> str:
 
 def write_until_killed(writer: int, begin: int, answers: Connection) -> None:
     for number in count(begin):
-        location = write((writer, number))
-        answers.send(((writer, number), location))
+        answers.send(((writer, number), sent_until_taken((writer, number))))
+
+
+def sent_until_taken(sent: Sent) -> str:
+    """Like a person who is told that somebody else is just saving: the same form again."""
+    while True:
+        try:
+            return write(sent)
+        except Busy:
+            continue
