@@ -193,7 +193,7 @@ def require_fuel(fuel: str) -> None:
 
 
 def _locked_vessel(pk: int) -> Vessel:
-    row = Vessel.objects.select_for_update().filter(pk=pk).first()
+    row = Vessel.objects.select_for_update(no_key=True).filter(pk=pk).first()
     if row is None:
         raise BadInput("vessel", pk, _("a boat that is known here"))
     return row
@@ -215,7 +215,7 @@ def _customer_of(data: ArrivalInput, *, vessel: Vessel | None) -> tuple[Customer
             raise LikelyKnown("likely", data.customer.name, _("who it is"))
         row, entry = add_customer(data.customer)
         return row, [entry]
-    rows = Customer.objects.select_for_update(of=("self",))
+    rows = Customer.objects.select_for_update(of=("self",), no_key=True)
     if data.customer is not None:
         found = rows.filter(pk=data.customer).first()
     else:
@@ -231,7 +231,8 @@ def _engines_of(data: ArrivalInput, *, vessel: Vessel, by: Actor) -> tuple[list[
     known = [one.engine for one in data.engines if isinstance(one.engine, int)]
     mounted = Engine.objects.filter(mountings__vessel=vessel, mountings__until_date=None)
     rows = {
-        row.pk: row for row in mounted.select_for_update(of=("self",)).filter(pk__in=known).order_by("pk")
+        row.pk: row
+        for row in mounted.select_for_update(of=("self",), no_key=True).filter(pk__in=known).order_by("pk")
     }
     strangers = [pk for pk in known if pk not in rows]
     if strangers or len(known) != len(set(known)):

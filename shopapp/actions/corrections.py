@@ -144,7 +144,7 @@ def _held(key: RowKey, *, by: Actor) -> _Held:
     book, pk = key
     model = MODELS[book]
     job = lock_job(model._default_manager.values_list("job_id", flat=True).get(pk=pk), by=by)
-    row = model._default_manager.select_for_update().get(pk=pk)
+    row = model._default_manager.select_for_update(no_key=True).get(pk=pk)
     return _Held(row=row, job=job, key=key, person=person_of(by))
 
 

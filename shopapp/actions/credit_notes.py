@@ -31,7 +31,7 @@ def credit_invoice(invoice_pk: int, reason: str, *, by: Actor) -> Invoice:
     number is free. Raises Refused for a draft or a credit note, BadInput without a reason.
     """
     work_order = lock_visit(invoice_pk)
-    invoice = Invoice.objects.select_for_update().get(pk=invoice_pk)
+    invoice = Invoice.objects.select_for_update(no_key=True).get(pk=invoice_pk)
     desk_person(by)
     made = Invoice.objects.filter(credits=invoice).first()
     if made is not None:

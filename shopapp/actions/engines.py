@@ -86,7 +86,7 @@ def edit_engine(pk: int, data: EngineEdit, *, version: int, by: Actor) -> Engine
     nothing (neither does its reading); a reading alone does not count as an edit. If the power fails before
     the commit nothing has changed. Raises BadInput for a serial that is said to be read but is not written.
     """
-    row = Engine.objects.select_for_update().get(pk=pk)
+    row = Engine.objects.select_for_update(no_key=True).get(pk=pk)
     desk_person(by)
     _check(data.engine)
     entries = [*_edited(row, data, version=version)]

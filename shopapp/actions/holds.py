@@ -114,7 +114,7 @@ def restore_hold(hold_pk: int, *, by: Actor) -> PlacedHold:
 
 def end_holds(work_order: WorkOrder, *, by: Actor) -> list[Entry]:
     """Release all that a visit waits for, inside the caller's transaction and lock: it is over."""
-    rows = PlacedHold.objects.select_for_update(of=("self",)).filter(
+    rows = PlacedHold.objects.select_for_update(of=("self",), no_key=True).filter(
         work_order=work_order, released_at__isnull=True
     )
     return _released(list(rows.order_by("pk")), by=by)
@@ -131,7 +131,7 @@ def _locked(pk: int, *, by: Actor) -> PlacedHold:
     work_order = _open_work_order(
         PlacedHold.objects.values_list("work_order_id", flat=True).get(pk=pk), by=by
     )
-    hold = PlacedHold.objects.select_for_update().get(pk=pk)
+    hold = PlacedHold.objects.select_for_update(no_key=True).get(pk=pk)
     hold.work_order = work_order
     _kind(Hold(hold.kind), by=by)
     return hold

@@ -51,7 +51,7 @@ def lock_job(pk: int, *, by: Actor) -> Job:
     """
     work_order_pk = Job.objects.values_list("work_order_id", flat=True).get(pk=pk)
     work_order = lock_visit_of_own(work_order_pk, by=by)
-    job = Job.objects.select_for_update().get(pk=pk)
+    job = Job.objects.select_for_update(no_key=True).get(pk=pk)
     job.work_order = work_order
     return job
 

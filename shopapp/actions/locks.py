@@ -7,8 +7,9 @@ def locked[Row: models.Model](rows: models.QuerySet[Row]) -> models.QuerySet[Row
     """The rows, locked for update; TransactionManagementError where no transaction would hold the lock.
 
     PostgreSQL says so by itself; SQLite, whose write lock comes with the transaction, would say nothing and
-    let two people take the same number.
+    let two people take the same number. Whoever only refers to a locked row goes on: a foreign key looks at
+    its row at the commit, and two who wait for each other's would be a deadlock.
     """
     if not connection.in_atomic_block:
         raise transaction.TransactionManagementError("A lock needs a transaction around it.")
-    return rows.select_for_update()
+    return rows.select_for_update(no_key=True)

@@ -64,7 +64,7 @@ def edit_part(pk: int, data: PartInput, *, version: int, by: Actor) -> Part:
     nothing; an edit that changes nothing leaves no trace. If the power fails the part is as before.
     """
     person = desk_person(by)
-    row = Part.objects.select_for_update().get(pk=pk)
+    row = Part.objects.select_for_update(no_key=True).get(pk=pk)
     values = _values(data, person=person)
     if not access.may_see_costs(person):
         del values["unit_cost_e4"]

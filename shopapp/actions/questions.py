@@ -51,7 +51,7 @@ def answer_question(question_pk: int, text: str, *, version: int, by: Actor) -> 
     """
     person = desk_person(by)
     revision = lock_revision(Question.objects.values_list("revision_id", flat=True).get(pk=question_pk))
-    question = Question.objects.select_for_update().get(pk=question_pk)
+    question = Question.objects.select_for_update(no_key=True).get(pk=question_pk)
     changes = {"answer": _words("answer", text), "answered_at": by.at, "answered_by": person}
     saved = versions.save_edit(question, version=version, changes=changes)
     entry = Entry(verb="answer question", record=saved, work_order=revision.quote.work_order)

@@ -80,7 +80,7 @@ def lock_revision(revision_pk: int) -> QuoteRevision:
     """The revision, locked after its work order; both come along."""
     work_order_pk = QuoteRevision.objects.values_list("quote__work_order_id", flat=True).get(pk=revision_pk)
     work_order = lock_work_order(work_order_pk)
-    revision = QuoteRevision.objects.select_for_update().get(pk=revision_pk)
+    revision = QuoteRevision.objects.select_for_update(no_key=True).get(pk=revision_pk)
     revision.quote = Quote.objects.get(pk=revision.quote_id)
     revision.quote.work_order = work_order
     return revision

@@ -62,7 +62,7 @@ def take_back_sublet(pk: int, *, by: Actor) -> SubletEntry:
     leaves no second trace. If the power fails, both are there or neither.
     """
     job = lock_job(SubletEntry.objects.values_list("job_id", flat=True).get(pk=pk), by=by)
-    row = SubletEntry.objects.select_for_update().get(pk=pk)
+    row = SubletEntry.objects.select_for_update(no_key=True).get(pk=pk)
     if row.struck_at is not None:
         raise Refused(_("This row is struck out."))
     if row.back_at is not None:

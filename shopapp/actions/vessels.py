@@ -63,7 +63,7 @@ def edit_vessel(pk: int, data: VesselInput, *, version: int, by: Actor) -> Vesse
     an edit that changes nothing leaves no trace. If the power fails before the commit the boat is as before.
     Raises BadInput when it does not say what the boat is on; an odd hull number is never refused.
     """
-    row = Vessel.objects.select_for_update().get(pk=pk)
+    row = Vessel.objects.select_for_update(no_key=True).get(pk=pk)
     desk_person(by)
     _check(data)
     changes = changed(row, asdict(data))

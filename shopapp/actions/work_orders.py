@@ -77,7 +77,7 @@ def assign_technician(job_pk: int, data: AssignInput, *, by: Actor) -> Job:
     """
     desk_person(by)
     work_order = lock_work_order(Job.objects.values_list("work_order_id", flat=True).get(pk=job_pk))
-    job = Job.objects.select_for_update().get(pk=job_pk)
+    job = Job.objects.select_for_update(no_key=True).get(pk=job_pk)
     if job.stage in CLOSED_STAGES:
         raise Refused(_("This job is closed; nobody works on it any more."))
     person = Person.objects.filter(pk=data.person_pk, is_technician=True, is_active=True).first()
@@ -216,7 +216,7 @@ def _close(work_order: WorkOrder, *, gone_to: str, by: Actor) -> WorkOrder:
 
 
 def _moved_all(work_order: WorkOrder, to: Stage) -> list[Entry]:
-    jobs = Job.objects.select_for_update(of=("self",)).filter(work_order=work_order)
+    jobs = Job.objects.select_for_update(of=("self",), no_key=True).filter(work_order=work_order)
     still_open = jobs.exclude(stage__in=CLOSED_STAGES).order_by("position")
     return [move_job(job, to, work_order=work_order) for job in still_open]
 

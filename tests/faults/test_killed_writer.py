@@ -83,12 +83,17 @@ def rest_of(one: Writer) -> list[tuple[writers.Sent, str]]:
 def killed_round(begins: dict[int, int], *, chance: random.Random) -> list[tuple[writers.Sent, str]]:
     """Writers write at the same time and are killed at some moment; what they acknowledged."""
     running = [start(writer, begin) for writer, begin in begins.items()]
-    answered = heard(running, most=chance.randrange(1, MOST_ANSWERS))
+    try:
+        answered = heard(running, most=chance.randrange(1, MOST_ANSWERS))
+        for one in running:
+            time.sleep(chance.uniform(0, LONGEST_PAUSE))
+            one.process.kill()
+    finally:
+        # also when one of them ended by itself: who still writes would hold the next test's tables
+        for one in running:
+            one.process.kill()
+            one.process.join(30)
     for one in running:
-        time.sleep(chance.uniform(0, LONGEST_PAUSE))
-        one.process.kill()
-    for one in running:
-        one.process.join(30)
         answered += rest_of(one)
         one.answers.close()
     return answered
