@@ -35,7 +35,8 @@ def person_archive(
         out = opened.enter_context(tempfile.TemporaryFile(prefix="shopapp-data-"))
         _write(out, data, papers=papers, locale=locale, time_zone=time_zone)
         out.seek(0)
-        return _pieces(out, opened.pop_all())
+        opened.pop_all()
+    return _Pieces(out)
 
 
 def _write(
@@ -64,7 +65,21 @@ def _plain(value: Any) -> str:
     return str(value)
 
 
-def _pieces(out: IO[bytes], opened: contextlib.ExitStack) -> Iterator[bytes]:
-    with opened:
-        while piece := out.read(AT_ONCE):
-            yield piece
+class _Pieces:
+    """The file piece by piece; it is gone from the disk after the last, or when nobody asks for the first."""
+
+    def __init__(self, out: IO[bytes]) -> None:
+        self._out = out
+
+    def __iter__(self) -> Iterator[bytes]:
+        return self
+
+    def __next__(self) -> bytes:
+        piece = self._out.read(AT_ONCE)
+        if not piece:
+            self.close()
+            raise StopIteration
+        return piece
+
+    def close(self) -> None:
+        self._out.close()

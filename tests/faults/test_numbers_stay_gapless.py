@@ -19,7 +19,7 @@ from shopapp.models import Activity, Invoice, NumberSeries, Person
 from tests.factories.invoices import drafted
 
 # a hundred as T25 says in the long run by hand (see DEVELOPERS.md), fewer in the everyday one
-COUNT = 100 if os.environ.get("SHOPAPP_FAULT_ROUNDS") else 48
+COUNT = 100 if os.environ.get("SHOPAPP_FAULT_ROUNDS") else 32
 KILLS = 3
 
 

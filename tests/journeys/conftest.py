@@ -32,7 +32,13 @@ LATE_FONT = "was preloaded using link preload but not used"
 PLAIN_FONT_IS_USED = """() => document.fonts.ready.then((fonts) => [...fonts].some(
     (face) => face.family.includes("Atkinson Next") && face.weight === "400" && face.status === "loaded"
 ))"""
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-gpu-rasterization",
+]
 
 
 def chromium_path() -> str:

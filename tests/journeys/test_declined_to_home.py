@@ -101,7 +101,7 @@ def lines_of(bill: Invoice) -> list[tuple[str, int]]:
         # 1.5 h at 120.00 = 180.00; 5 % of 260.00 = 13.00; 7 % of the fee of 80.00 = 5.60
         pytest.param(False, ("1", "30"), 18_000, "278.60", marks=pytest.mark.soak, id="put back together"),
         # half an hour to pack it = 60.00; 5 % of 140.00 = 7.00; 7 % of 80.00 = 5.60
-        pytest.param(True, ("0", "30"), 6_000, "152.60", id="in boxes"),
+        pytest.param(True, ("0", "30"), 6_000, "152.60", marks=pytest.mark.soak, id="in boxes"),
     ],
 )
 def test_declined_boat_goes_home(

@@ -127,6 +127,7 @@ def bill(desk: Watched, job: Job) -> None:
     expect(page.get_by_role("heading", name="Invoice INV-00001")).to_be_visible()
 
 
+@pytest.mark.soak
 def test_extra_work_is_told_by_phone_done_and_billed_t34(
     open_browser: Callable[..., Watched], ilse: Person, tobiah: Person
 ) -> None:

@@ -137,6 +137,7 @@ def fetch(desk: Watched, job: Job) -> None:
     look_up_lately(desk, job.work_order)
 
 
+@pytest.mark.soak
 def test_boat_at_home_stays_on_its_order(
     open_browser: Callable[..., Watched], ilse: Person, tobiah: Person
 ) -> None:

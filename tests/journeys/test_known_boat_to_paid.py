@@ -76,6 +76,7 @@ def do_the_work(bench: Watched, job: Job) -> None:
     steps.seen(bench, "a-proved")
 
 
+@pytest.mark.soak
 def test_known_boat_goes_to_a_paid_bill(
     open_browser: Callable[..., Watched], ilse: Person, tobiah: Person
 ) -> None:

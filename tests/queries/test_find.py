@@ -292,30 +292,30 @@ def plan_of(question: str, ask: Callable[..., object] = matching_ids) -> str:
         return "\n".join(str(row[-1]) for row in cursor.fetchall())
 
 
-@pytest.mark.parametrize(
-    ("question", "ask"),
-    [
-        ("lindqvist", matching_ids),
-        ("PM60-00012", matching_ids),
-        ("604 555 0142", matching_ids),
-        ("as lindqvist", matching_ids),
-        ("604 555 01", matching_ids),
-        ("anderson 555", matching_ids),
-        ("w3", numbered_ids),
-        ("3", numbered_ids),
-    ],
+ASKED = (
+    ("lindqvist", matching_ids),
+    ("PM60-00012", matching_ids),
+    ("604 555 0142", matching_ids),
+    ("as lindqvist", matching_ids),
+    ("604 555 01", matching_ids),
+    ("anderson 555", matching_ids),
+    ("w3", numbered_ids),
+    ("3", numbered_ids),
 )
-def test_index_answers_at_five_thousand_rows(question: str, ask: Callable[..., object]) -> None:
+
+
+def test_index_answers_at_five_thousand_rows() -> None:
     rows = [Customer(name=f"Customer {n} Somebody", phone=f"604 {n:07d}") for n in range(5_000)]
     Customer.objects.bulk_create(rows)
     search_texts.index(*rows)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE shopapp_searchtext")
-
-    plan = plan_of(question, ask=ask)
-
     used, scanned = {
         "sqlite": ("VIRTUAL TABLE INDEX", "SCAN shopapp_searchtext"),
         "postgresql": ("searchtext_trigrams", "Seq Scan"),
     }[connection.vendor]
-    assert (used in plan, scanned in plan) == (True, False), plan
+
+    plans = {question: plan_of(question, ask=ask) for question, ask in ASKED}
+
+    others = {asked: plan for asked, plan in plans.items() if used not in plan or scanned in plan}
+    assert others == {}

@@ -128,7 +128,7 @@ def test_only_the_own_parked_forms_are_shown(ilse: Person, maren: Person) -> Non
     assert [one.title for one in page(ilse).parked] == ["Ilse Brandt"]
 
 
-@pytest.mark.parametrize("size", [1, 30])
+@pytest.mark.parametrize("size", [1, 12])
 def test_today_takes_ten_queries(
     ilse: Person, by: By, tobiah: Person, django_assert_num_queries: DjangoAssertNumQueries, size: int
 ) -> None:
