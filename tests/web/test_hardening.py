@@ -58,7 +58,7 @@ def test_looking_changes_nothing_t03(world: World) -> None:
     before, others = row_counts(), {}
 
     for name, path in paths(world).items():
-        browser("customer link" if name.startswith("approvals:") else "owner", world).get(path).close()
+        browser("customer link" if name.startswith("approvals:") else "owner", world).get(path).getvalue()
         # a paper is made when it is first asked for, and kept
         now = row_counts() | {"StoredPaper": before["StoredPaper"]}
         if now != before:

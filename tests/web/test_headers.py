@@ -207,9 +207,9 @@ def test_session_is_another_after_the_sign_in(world: World) -> None:
     assert client.cookies[settings.SESSION_COOKIE_NAME].value != before
 
 
-def closed(response: HttpResponse) -> HttpResponse:
-    """An answer that nobody reads to its end, ended as a server would."""
-    response.close()
+def read(response: HttpResponse) -> HttpResponse:
+    """An answer, read to its end: only then does the browser of the tests close it."""
+    response.getvalue()
     return response
 
 
@@ -269,7 +269,7 @@ def test_head_is_answered_as_get_is(world: World) -> None:
     for address in share_of_today(addresses()):
         client, path = browser(role_for(address), world), path_of(address, world)
         with rolled_back():
-            statuses = tuple(closed(answer).status_code for answer in (client.get(path), client.head(path)))
+            statuses = tuple(read(answer).status_code for answer in (client.get(path), client.head(path)))
         if statuses[0] != statuses[1]:
             others[address.name] = statuses
 
@@ -319,7 +319,7 @@ def parts_and_pages(world: World) -> Iterator[tuple[str, HttpResponse, HttpRespo
     for address in share_of_today(addresses()):
         client, path = browser(role_for(address), world), path_of(address, world)
         with rolled_back():
-            whole = closed(client.get(path))
+            whole = read(client.get(path))
         if whole.status_code != 200 or not whole.headers["Content-Type"].startswith("text/html"):
             continue
         with rolled_back():
