@@ -71,7 +71,7 @@ def expected(lines: list[LineInput], shop: dict[str, Any]) -> tuple[int, int]:
     return entered, entered + sum(tax for _, tax in rows.values())
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(jobs=JOBS, picks=st.lists(st.sampled_from([0, 1, None]), min_size=3, max_size=3), shop=SHOPS)
 def test_approved_amount_agrees_with_second_opinion(
     ilse: Person, jobs: list[Any], picks: list[int | None], shop: dict[str, Any]

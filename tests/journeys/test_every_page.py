@@ -29,7 +29,7 @@ DESK = 1280
 DOORS = ("approvals:enter", "approvals:enter_intake")
 WENT_WRONG = ("400", "403", "403_csrf", "404", "405", "413", "500", "not_stored")
 # one page in so many opens in the everyday run, and of those in longer words at one of two widths
-SHARE, LONGER_SHARE = 12, 40
+SHARE, LONGER_SHARE = 24, 40
 LONGER_AT = (360, DESK)
 
 

@@ -113,6 +113,7 @@ def history_of(desk: Watched, engine: Engine) -> str:
     return desk.page.locator("#engine-jobs").inner_text()
 
 
+@pytest.mark.soak
 def test_twins_get_three_answers_and_one_job_on_the_bill(
     open_browser: Callable[..., Watched], ilse: Person, tobiah: Person
 ) -> None:
