@@ -203,7 +203,8 @@ def answer_question(request: StaffRequest, pk: int) -> HttpResponse:
 @allowed(access.may_price)
 @require_safe
 def answer_paper(request: StaffRequest, pk: int) -> HttpResponse:
-    find_row(QuoteRevision.objects.filter(state=RevisionState.DECIDED), pk=pk)
+    # an answer to what nobody was shown has no record on paper
+    find_row(QuoteRevision.objects.filter(state=RevisionState.DECIDED, sent_at__isnull=False), pk=pk)
     revision = revision_rows(pk)
     try:
         pdf = approval_pdf(revision)
