@@ -14,6 +14,7 @@ from shopapp.actions.custody import CustodyInput, take_in
 from shopapp.actions.customers import CustomerInput, add_customer, require_known
 from shopapp.actions.engines import EngineInput, HoursInput, add_engine, read_hours
 from shopapp.actions.intakes import TermsInput, begin_intake, usual_terms_input
+from shopapp.actions.locks import locked
 from shopapp.actions.numbering import take_number
 from shopapp.actions.rights import desk_person
 from shopapp.actions.vessels import VesselInput, add_vessel, hand_to
@@ -193,7 +194,7 @@ def require_fuel(fuel: str) -> None:
 
 
 def _locked_vessel(pk: int) -> Vessel:
-    row = Vessel.objects.select_for_update(no_key=True).filter(pk=pk).first()
+    row = locked(Vessel.objects.filter(pk=pk)).first()
     if row is None:
         raise BadInput("vessel", pk, _("a boat that is known here"))
     return row
@@ -215,7 +216,7 @@ def _customer_of(data: ArrivalInput, *, vessel: Vessel | None) -> tuple[Customer
             raise LikelyKnown("likely", data.customer.name, _("who it is"))
         row, entry = add_customer(data.customer)
         return row, [entry]
-    rows = Customer.objects.select_for_update(of=("self",), no_key=True)
+    rows = locked(Customer.objects.all(), of=("self",))
     if data.customer is not None:
         found = rows.filter(pk=data.customer).first()
     else:
@@ -230,10 +231,7 @@ def _engines_of(data: ArrivalInput, *, vessel: Vessel, by: Actor) -> tuple[list[
     """The engines in the order in which they were given, new ones hung on the boat, their hours read."""
     known = [one.engine for one in data.engines if isinstance(one.engine, int)]
     mounted = Engine.objects.filter(mountings__vessel=vessel, mountings__until_date=None)
-    rows = {
-        row.pk: row
-        for row in mounted.select_for_update(of=("self",), no_key=True).filter(pk__in=known).order_by("pk")
-    }
+    rows = {row.pk: row for row in locked(mounted.filter(pk__in=known), of=("self",)).order_by("pk")}
     strangers = [pk for pk in known if pk not in rows]
     if strangers or len(known) != len(set(known)):
         raise BadInput("engine", next(iter(strangers), known[-1]), _("an engine that hangs on this boat"))

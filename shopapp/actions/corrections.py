@@ -16,6 +16,7 @@ from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.actual_book import agreed_line
 from shopapp.actions.jobs import lock_job, person_of
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
@@ -144,7 +145,7 @@ def _held(key: RowKey, *, by: Actor) -> _Held:
     book, pk = key
     model = MODELS[book]
     job = lock_job(model._default_manager.values_list("job_id", flat=True).get(pk=pk), by=by)
-    row = model._default_manager.select_for_update(no_key=True).get(pk=pk)
+    row: Any = locked(model._default_manager.filter(pk=pk)).get()
     return _Held(row=row, job=job, key=key, person=person_of(by))
 
 

@@ -9,6 +9,7 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.allocations import release
 from shopapp.actions.bill_sums import SUMS, TAX_FACTS, sums_told
 from shopapp.actions.invoices import lock_visit, seal
+from shopapp.actions.locks import locked
 from shopapp.actions.numbering import take_number
 from shopapp.actions.refusals import Refused
 from shopapp.actions.rights import desk_person
@@ -31,7 +32,7 @@ def credit_invoice(invoice_pk: int, reason: str, *, by: Actor) -> Invoice:
     number is free. Raises Refused for a draft or a credit note, BadInput without a reason.
     """
     work_order = lock_visit(invoice_pk)
-    invoice = Invoice.objects.select_for_update(no_key=True).get(pk=invoice_pk)
+    invoice = locked(Invoice.objects.filter(pk=invoice_pk)).get()
     desk_person(by)
     made = Invoice.objects.filter(credits=invoice).first()
     if made is not None:

@@ -9,6 +9,7 @@ from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.changes import changed, told
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import Refused
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
@@ -58,7 +59,7 @@ def edit_customer(pk: int, data: CustomerInput, *, version: int, by: Actor) -> C
     is as before. Raises BadInput for a missing name, telephone or reason of exemption, Refused once their
     data was erased.
     """
-    row = Customer.objects.select_for_update(no_key=True).get(pk=pk)
+    row = locked(Customer.objects.filter(pk=pk)).get()
     desk_person(by)
     require_known(row)
     _check(data)

@@ -10,6 +10,7 @@ from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.changes import changed, told
+from shopapp.actions.locks import locked
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import (
@@ -86,7 +87,7 @@ def edit_engine(pk: int, data: EngineEdit, *, version: int, by: Actor) -> Engine
     nothing (neither does its reading); a reading alone does not count as an edit. If the power fails before
     the commit nothing has changed. Raises BadInput for a serial that is said to be read but is not written.
     """
-    row = Engine.objects.select_for_update(no_key=True).get(pk=pk)
+    row = locked(Engine.objects.filter(pk=pk)).get()
     desk_person(by)
     _check(data.engine)
     entries = [*_edited(row, data, version=version)]

@@ -11,6 +11,7 @@ from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.jobs import lock_visit_of_own, person_of
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.calc.errors import BadInput
 from shopapp.models import CLOSED_STAGES, Hold, Job, Person, PlacedHold, WorkOrder
@@ -114,9 +115,7 @@ def restore_hold(hold_pk: int, *, by: Actor) -> PlacedHold:
 
 def end_holds(work_order: WorkOrder, *, by: Actor) -> list[Entry]:
     """Release all that a visit waits for, inside the caller's transaction and lock: it is over."""
-    rows = PlacedHold.objects.select_for_update(of=("self",), no_key=True).filter(
-        work_order=work_order, released_at__isnull=True
-    )
+    rows = locked(PlacedHold.objects.filter(work_order=work_order, released_at__isnull=True), of=("self",))
     return _released(list(rows.order_by("pk")), by=by)
 
 
@@ -131,7 +130,7 @@ def _locked(pk: int, *, by: Actor) -> PlacedHold:
     work_order = _open_work_order(
         PlacedHold.objects.values_list("work_order_id", flat=True).get(pk=pk), by=by
     )
-    hold = PlacedHold.objects.select_for_update(no_key=True).get(pk=pk)
+    hold = locked(PlacedHold.objects.filter(pk=pk)).get()
     hold.work_order = work_order
     _kind(Hold(hold.kind), by=by)
     return hold

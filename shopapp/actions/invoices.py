@@ -52,9 +52,7 @@ def draft_invoice(work_order_pk: int, *, by: Actor) -> Invoice:
     """
     work_order = lock_work_order(work_order_pk)
     desk_person(by)
-    draft = (
-        Invoice.objects.select_for_update(no_key=True).filter(work_order=work_order, issued_at=None).first()
-    )
+    draft = locked(Invoice.objects.filter(work_order=work_order, issued_at=None)).first()
     if draft is not None and draft.version > 1:
         return draft
     return _worked_out(draft, work_order=work_order, by=by)
@@ -107,7 +105,7 @@ def issue_invoice(invoice_pk: int, *, by: Actor) -> Invoice:
     when a purchase order is missing.
     """
     work_order = lock_visit(invoice_pk)
-    invoice = Invoice.objects.select_for_update(no_key=True).get(pk=invoice_pk)
+    invoice = locked(Invoice.objects.filter(pk=invoice_pk)).get()
     desk_person(by)
     if invoice.issued_at is not None or work_order is None:
         return invoice
@@ -138,7 +136,7 @@ def lock_draft(invoice_pk: int, *, by: Actor) -> Invoice:
     pk = Invoice.objects.filter(pk=invoice_pk).values_list("work_order_id", flat=True).first()
     if pk is not None:
         lock_work_order(pk)
-    draft = Invoice.objects.select_for_update(no_key=True).filter(pk=invoice_pk).first()
+    draft = locked(Invoice.objects.filter(pk=invoice_pk)).first()
     if draft is None:
         raise Refused(_("This draft is not there any more."))
     if draft.issued_at is not None:

@@ -11,6 +11,7 @@ from shopapp import access
 from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import UNDER_LIMIT, lock_work_order, move_job
@@ -51,7 +52,7 @@ def lock_job(pk: int, *, by: Actor) -> Job:
     """
     work_order_pk = Job.objects.values_list("work_order_id", flat=True).get(pk=pk)
     work_order = lock_visit_of_own(work_order_pk, by=by)
-    job = Job.objects.select_for_update(no_key=True).get(pk=pk)
+    job = locked(Job.objects.filter(pk=pk)).get()
     job.work_order = work_order
     return job
 

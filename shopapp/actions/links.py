@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import Refused
 from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order
@@ -64,7 +65,7 @@ def revoke_phone(revision_pk: int, *, by: Actor) -> None:
     """
     desk_person(by)
     work_order = lock_work_order(_work_order_of(revision_pk))
-    revision = QuoteRevision.objects.select_for_update(no_key=True).get(pk=revision_pk)
+    revision = locked(QuoteRevision.objects.filter(pk=revision_pk)).get()
     if not revoke_links([revision.pk], by=by, purpose=LinkPurpose.PHONE):
         raise Refused(_("There is no link to shut: none was sent, or it is shut already."))
     entry = Entry(verb="shut link", record=revision, work_order=work_order)
@@ -81,7 +82,7 @@ def _lock_to_open(revision_pk: int, *, by: Actor) -> QuoteRevision:
     """The revision, locked after its work order, once a customer may be let in."""
     desk_person(by)
     work_order = lock_work_order(_work_order_of(revision_pk))
-    revision = QuoteRevision.objects.select_for_update(no_key=True).get(pk=revision_pk)
+    revision = locked(QuoteRevision.objects.filter(pk=revision_pk)).get()
     if revision.state != RevisionState.SENT:
         raise Refused(_("Only a quote that was sent and not answered yet can be handed over."))
     if revision.valid_until_date is not None and local_day(the_shop(), by.at) > revision.valid_until_date:

@@ -12,6 +12,7 @@ from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.changes import changed
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
@@ -64,7 +65,7 @@ def edit_part(pk: int, data: PartInput, *, version: int, by: Actor) -> Part:
     nothing; an edit that changes nothing leaves no trace. If the power fails the part is as before.
     """
     person = desk_person(by)
-    row = Part.objects.select_for_update(no_key=True).get(pk=pk)
+    row = locked(Part.objects.filter(pk=pk)).get()
     values = _values(data, person=person)
     if not access.may_see_costs(person):
         del values["unit_cost_e4"]

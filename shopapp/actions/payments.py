@@ -45,7 +45,7 @@ def take_payment(invoice_pk: int, data: PaymentInput, *, by: Actor) -> Payment:
     for an amount, method or note that will not do.
     """
     work_order = lock_visit(invoice_pk)
-    invoice = Invoice.objects.select_for_update(no_key=True).get(pk=invoice_pk)
+    invoice = locked(Invoice.objects.filter(pk=invoice_pk)).get()
     desk_person(by)
     amount_minor = _accepted_minor(invoice, data=data)
     return book_payment(invoice, data, work_order=work_order, amount_minor=amount_minor, by=by)

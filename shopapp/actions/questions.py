@@ -7,6 +7,7 @@ from shopapp import access
 from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.locks import locked
 from shopapp.actions.quote_drafts import lock_revision
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
@@ -51,7 +52,7 @@ def answer_question(question_pk: int, text: str, *, version: int, by: Actor) -> 
     """
     person = desk_person(by)
     revision = lock_revision(Question.objects.values_list("revision_id", flat=True).get(pk=question_pk))
-    question = Question.objects.select_for_update(no_key=True).get(pk=question_pk)
+    question = locked(Question.objects.filter(pk=question_pk)).get()
     changes = {"answer": _words("answer", text), "answered_at": by.at, "answered_by": person}
     saved = versions.save_edit(question, version=version, changes=changes)
     entry = Entry(verb="answer question", record=saved, work_order=revision.quote.work_order)

@@ -12,6 +12,7 @@ from shopapp import access
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused, Stale
 from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order
@@ -80,7 +81,7 @@ def lock_revision(revision_pk: int) -> QuoteRevision:
     """The revision, locked after its work order; both come along."""
     work_order_pk = QuoteRevision.objects.values_list("quote__work_order_id", flat=True).get(pk=revision_pk)
     work_order = lock_work_order(work_order_pk)
-    revision = QuoteRevision.objects.select_for_update(no_key=True).get(pk=revision_pk)
+    revision = locked(QuoteRevision.objects.filter(pk=revision_pk)).get()
     revision.quote = Quote.objects.get(pk=revision.quote_id)
     revision.quote.work_order = work_order
     return revision

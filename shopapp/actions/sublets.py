@@ -12,6 +12,7 @@ from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.actual_book import agreed_line, chargeable, logged, recorded, require_desk_for_cost
 from shopapp.actions.jobs import lock_job
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.models import LineKind, SubletEntry
@@ -62,7 +63,7 @@ def take_back_sublet(pk: int, *, by: Actor) -> SubletEntry:
     leaves no second trace. If the power fails, both are there or neither.
     """
     job = lock_job(SubletEntry.objects.values_list("job_id", flat=True).get(pk=pk), by=by)
-    row = SubletEntry.objects.select_for_update(no_key=True).get(pk=pk)
+    row = locked(SubletEntry.objects.filter(pk=pk)).get()
     if row.struck_at is not None:
         raise Refused(_("This row is struck out."))
     if row.back_at is not None:

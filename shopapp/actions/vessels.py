@@ -10,6 +10,7 @@ from shopapp.actions import activity, search_texts, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.changes import changed, told
+from shopapp.actions.locks import locked
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import Customer, Vessel, VesselOwnership
@@ -63,7 +64,7 @@ def edit_vessel(pk: int, data: VesselInput, *, version: int, by: Actor) -> Vesse
     an edit that changes nothing leaves no trace. If the power fails before the commit the boat is as before.
     Raises BadInput when it does not say what the boat is on; an odd hull number is never refused.
     """
-    row = Vessel.objects.select_for_update(no_key=True).get(pk=pk)
+    row = locked(Vessel.objects.filter(pk=pk)).get()
     desk_person(by)
     _check(data)
     changes = changed(row, asdict(data))

@@ -10,6 +10,7 @@ from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.custody import let_go
 from shopapp.actions.holds import end_holds
+from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
 from shopapp.actions.stages import lock_work_order, move_job
@@ -77,7 +78,7 @@ def assign_technician(job_pk: int, data: AssignInput, *, by: Actor) -> Job:
     """
     desk_person(by)
     work_order = lock_work_order(Job.objects.values_list("work_order_id", flat=True).get(pk=job_pk))
-    job = Job.objects.select_for_update(no_key=True).get(pk=job_pk)
+    job = locked(Job.objects.filter(pk=job_pk)).get()
     if job.stage in CLOSED_STAGES:
         raise Refused(_("This job is closed; nobody works on it any more."))
     person = Person.objects.filter(pk=data.person_pk, is_technician=True, is_active=True).first()
@@ -216,7 +217,7 @@ def _close(work_order: WorkOrder, *, gone_to: str, by: Actor) -> WorkOrder:
 
 
 def _moved_all(work_order: WorkOrder, to: Stage) -> list[Entry]:
-    jobs = Job.objects.select_for_update(of=("self",), no_key=True).filter(work_order=work_order)
+    jobs = locked(Job.objects.filter(work_order=work_order), of=("self",))
     still_open = jobs.exclude(stage__in=CLOSED_STAGES).order_by("position")
     return [move_job(job, to, work_order=work_order) for job in still_open]
 
