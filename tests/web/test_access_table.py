@@ -19,7 +19,6 @@ from tests.web.answers import METHODS, Asked, Table, ask, every_possible_questio
 from tests.web.world import ROLES, World
 
 # without the mark there would be no test database, and the answers would come from the developer's own
-# one group, so that one worker asks everything once for all of them
 pytestmark = pytest.mark.django_db
 
 GOLDEN = Path(__file__).with_name("access_table.csv")

@@ -20,7 +20,6 @@ from tests.web.test_access_table import is_public, named
 from tests.web.world import World
 
 # without the mark there would be no test database, and the answers would come from the developer's own
-# one group, so that one worker asks everything once for all of them
 pytestmark = pytest.mark.django_db
 
 # each kind of thing and from where it may come, as the design page on promises asks: nothing from elsewhere,

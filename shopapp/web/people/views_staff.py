@@ -1,5 +1,7 @@
 """The owner sees who works here, takes people in, helps with passwords, and shows people out."""
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -78,28 +80,26 @@ def end_sessions(request: StaffRequest, pk: int) -> HttpResponse:
 @require_POST
 @allowed(access.may_keep_people)
 def switch_off(request: StaffRequest, pk: int) -> HttpResponse:
-    row, by = find_row(Person.objects, pk=pk), actor_of(request)
-
-    def effect() -> str:
-        people.switch_off(row.pk, by=by)
-        return reverse("people:detail", args=[row.pk])
-
-    location = once(request, effect, by=by)
-    messages.success(request, _("%s is switched off and signed out everywhere.") % row.name)
-    return HttpResponseRedirect(location)
+    return _switched(
+        request, pk, deed=people.switch_off, said=_("%s is switched off and signed out everywhere.")
+    )
 
 
 @require_POST
 @allowed(access.may_keep_people)
 def switch_on(request: StaffRequest, pk: int) -> HttpResponse:
+    return _switched(request, pk, deed=people.switch_on, said=_("%s may sign in again."))
+
+
+def _switched(request: StaffRequest, pk: int, *, deed: Callable[..., None], said: str) -> HttpResponse:
     row, by = find_row(Person.objects, pk=pk), actor_of(request)
 
     def effect() -> str:
-        people.switch_on(row.pk, by=by)
+        deed(row.pk, by=by)
         return reverse("people:detail", args=[row.pk])
 
     location = once(request, effect, by=by)
-    messages.success(request, _("%s may sign in again.") % row.name)
+    messages.success(request, said % row.name)
     return HttpResponseRedirect(location)
 
 
