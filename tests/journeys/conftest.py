@@ -77,6 +77,8 @@ class Watched:
 
     def check(self) -> None:
         """Nothing was logged, axe finds nothing, and nothing sticks out sideways."""
+        # a click returns when the next page is on its way: what it consists of isn't there yet
+        self.page.wait_for_load_state()
         self.read_by_axe()
         too_wide = self.page.evaluate(
             "document.documentElement.scrollWidth > document.documentElement.clientWidth"
