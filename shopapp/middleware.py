@@ -1,7 +1,8 @@
-"""What holds for every answer: private pages are not kept by browsers, refusals become sentences."""
+"""What holds for every answer: who asks from where, private pages are not kept, refusals become sentences."""
 
 import logging
 from collections.abc import Callable
+from ipaddress import ip_address
 from typing import Any
 from urllib.parse import quote, urlsplit
 
@@ -33,6 +34,34 @@ PICKER, LOCK = "devices:who", "devices:unlock"
 
 Answer = Callable[[HttpRequest], HttpResponse]
 View = Callable[..., HttpResponseBase]
+
+
+class PlaceMiddleware:
+    """Tells from where somebody asks when proxies stand before the app: each appends who asked it.
+
+    So only the last addresses of the header are true, as many as there are proxies of our own; what stands
+    before them was sent along by somebody. Without the setting the header counts for nothing.
+    """
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        place = _place_before(settings.PROXIES, request.headers.get("X-Forwarded-For", ""))
+        if place is not None:
+            request.META["REMOTE_ADDR"] = place
+        return self.get_response(request)
+
+
+def _place_before(proxies: int, told: str) -> str | None:
+    """The address that the first of our own proxies wrote; none where not all of them wrote one."""
+    addresses = [address.strip() for address in told.split(",")]
+    if not 0 < proxies <= len(addresses):
+        return None
+    try:
+        return str(ip_address(addresses[-proxies]))
+    except ValueError:
+        return None
 
 
 class PrivatePagesMiddleware:

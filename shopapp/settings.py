@@ -96,6 +96,10 @@ CSRF_TRUSTED_ORIGINS = _listed(
     accepted="addresses with commas between them, such as https://shop.example",
 )
 
+# how many programs stand between the shop's devices and the app and write who asked into X-Forwarded-For;
+# with none that header is whatever somebody sends
+PROXIES = _number("SHOPAPP_PROXIES", default=0, least=0, most=5)
+
 if PRODUCTION:
     if DEBUG:
         raise ImproperlyConfigured("SHOPAPP_DEBUG must be off in production: it shows the shop's insides.")
@@ -128,6 +132,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "shopapp.middleware.PlaceMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",

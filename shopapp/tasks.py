@@ -1,6 +1,6 @@
 """What is done after the answer was sent, or at night, by the worker beside the server."""
 
-from datetime import datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -10,13 +10,17 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from shopapp.documents.invoices import invoice_pdf
+from shopapp.documents.papers import sweep_papers
 from shopapp.files.backups import back_up
+from shopapp.files.photos import sweep_photos
 from shopapp.models import Invoice
 from shopapp.queries.backups import backups_in
 from shopapp.queries.shop import the_shop
 
 # when nobody works
 NIGHT = time(2, 30)
+# a file of a photo or a paper is written some moments before its row; a day is far more than that
+LEFT_OVER = timedelta(days=1)
 
 
 @task
@@ -29,10 +33,13 @@ def make_invoice_paper(invoice_pk: int) -> None:
 def back_up_nightly() -> None:
     """Make a backup, and plan the next one first: a night that fails does not end the nights.
 
-    If the machine was off at night, the worker makes it up when it is started.
+    What killed processes left of photos and papers goes before it. If the machine was off at night, the
+    worker makes it up when it is started.
     """
     now = timezone.now()
     plan_backups(now)
+    sweep_photos(now - LEFT_OVER)
+    sweep_papers(now - LEFT_OVER)
     back_up(Path(settings.BACKUP_DIR), at=now)
 
 
@@ -60,9 +67,12 @@ def _is_running() -> bool:
 
 
 def next_night(now: datetime, *, zone: ZoneInfo) -> datetime:
-    """The next half past two by the shop's clock."""
-    local = now.astimezone(zone)
-    tonight = datetime.combine(local.date(), NIGHT, tzinfo=zone)
-    if tonight > local:
-        return tonight
-    return datetime.combine(local.date() + timedelta(days=1), NIGHT, tzinfo=zone)
+    """The next half past two by the shop's clock, in UTC.
+
+    Two moments of one zone would be compared by their clocks: in the hour that comes twice the night would
+    be over and still to come, and backups would be made without end.
+    """
+    today = now.astimezone(zone).date()
+    nights = (datetime.combine(today + timedelta(days=more), NIGHT, tzinfo=zone) for more in range(2))
+    moments = (night.astimezone(UTC) for night in nights)
+    return next(moment for moment in moments if moment > now)

@@ -1,7 +1,7 @@
 """What the worker does after the answer was sent."""
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -72,9 +72,22 @@ def test_night_that_fails_does_not_end_the_nights(ilse: Person) -> None:
         # the clock jumps from two to three in that night, and back from two to one in this
         ("2026-03-08T01:00", "2026-03-08T07:30"),
         ("2026-11-01T01:00", "2026-11-01T07:30"),
+        ("2028-02-28T08:00", "2028-02-29T07:30"),
     ],
 )
 def test_next_night_is_half_past_two_by_the_shops_clock(now: str, night: str) -> None:
     moments = [datetime.fromisoformat(one).replace(tzinfo=UTC) for one in (now, night)]
 
-    assert next_night(moments[0], zone=ZoneInfo("America/New_York")).astimezone(UTC) == moments[1]
+    assert next_night(moments[0], zone=ZoneInfo("America/New_York")) == moments[1]
+
+
+def test_nights_go_on_over_every_change_of_the_clock_t29() -> None:
+    """Half past two comes twice where three becomes two: asked at any minute, the next night lies ahead."""
+    zone = ZoneInfo("Europe/Stockholm")
+    for begins in (datetime(2026, 3, 28, 20, tzinfo=UTC), datetime(2026, 10, 24, 20, tzinfo=UTC)):
+        moments = [begins + timedelta(minutes=minute) for minute in range(600)]
+        waits = [next_night(moment, zone=zone) - moment for moment in moments]
+
+        assert min(waits) > timedelta(0)
+        assert max(waits) <= timedelta(hours=25)
+        assert len({next_night(moment, zone=zone) for moment in moments}) == 2

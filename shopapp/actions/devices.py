@@ -111,6 +111,11 @@ def end_stays_of(person_pk: int) -> None:
     Device.objects.filter(person=person_pk).update(**_NOBODY)
 
 
+def end_tablets(*, by: Actor) -> int:
+    """End all tablets, inside another action's transaction, which tells of it. Locks the tablets."""
+    return Device.objects.filter(ended_at=None).update(ended_at=by.at, **_NOBODY)
+
+
 def lock_stay(device: Device) -> None:
     """The tablet asks for the PIN again; the stay goes on behind the lock. One statement, safe to repeat."""
     _stay_rows(device).update(touched_at=None)

@@ -1,15 +1,17 @@
 """Sign-ins end before their time: by the person, by the owner, or with the person's leaving."""
 
+from dataclasses import dataclass
+
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopapp.actions import activity
-from shopapp.actions.activity import Entry
-from shopapp.actions.actor import Actor
-from shopapp.actions.devices import end_stays_of
+from shopapp.actions.activity import Entry, Payload
+from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.devices import end_stays_of, end_tablets
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed
-from shopapp.models import BrowserSession, Person
+from shopapp.models import BrowserSession, Person, Shop
 
 
 @transaction.atomic
@@ -38,6 +40,32 @@ def end_sessions(person_pk: int, *, by: Actor, keep: str = "") -> int:
     ended = forget_sessions(person_pk, keep=keep)
     if ended:
         activity.record([Entry(verb="end session", record=person, facts={"ended": ended})], by=by)
+    return ended
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ended:
+    """How many sign-ins and tablets have ended."""
+
+    sessions: int
+    tablets: int
+
+
+@transaction.atomic
+def end_all(*, by: Actor) -> Ended:
+    """End every sign-in and every tablet of the shop, as a restored backup needs it.
+
+    A backup holds the sign-ins of its day, and a tablet that was lost and ended since: with a tablet and six
+    digits somebody would be in. Locks sessions and tablets, last the chain head; a second sender ends none,
+    and nothing to end leaves no trace. If the power fails, all of it or nothing. For commands alone.
+    """
+    if by.scope != Scope.SYSTEM:
+        raise NotAllowed(_("Only a command on the shop's own machine ends everything."))
+    sessions = BrowserSession.objects.all().delete()[0]
+    ended = Ended(sessions=sessions, tablets=end_tablets(by=by))
+    if ended.sessions or ended.tablets:
+        facts: Payload = {"sessions": ended.sessions, "tablets": ended.tablets}
+        activity.record([Entry(verb="end all sign-ins", record=Shop.objects.get(), facts=facts)], by=by)
     return ended
 
 

@@ -70,15 +70,25 @@ def forget_papers(names: Collection[str]) -> None:
 
 
 def sweep_papers(older_than: datetime) -> int:
-    """Remove files that no row names and that are older than the moment; returns how many."""
+    """Remove files that no row names and that are older than the moment; returns how many.
+
+    Also what was never finished: a paper is written under another name until it is whole.
+    """
     named = set(StoredPaper.objects.values_list("pdf_sha256", flat=True))
-    left = [
-        path.stem
-        for path in Path(settings.PAPER_DIR).glob("*.pdf")
-        if path.stem not in named and path.stat().st_mtime < older_than.timestamp()
-    ]
+    old = [path for path in Path(settings.PAPER_DIR).glob("*.*") if _is_older(path, older_than)]
+    left = [path.stem for path in old if path.suffix == ".pdf" and path.stem not in named]
     forget_papers(left)
-    return len(left)
+    parts = [path for path in old if path.suffix == ".part"]
+    for part in parts:
+        part.unlink(missing_ok=True)
+    return len(left) + len(parts)
+
+
+def _is_older(path: Path, moment: datetime) -> bool:
+    try:
+        return path.stat().st_mtime < moment.timestamp()
+    except FileNotFoundError:  # it got its own name just now
+        return False
 
 
 def _kept(content_sha256: str) -> bytes | None:

@@ -6,7 +6,10 @@ Run as ``python -m shopapp.documents.render_process`` by ``renderer``; it ends w
 import json
 import logging
 import os
+import shutil
+import signal
 import sys
+import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
@@ -27,6 +30,10 @@ KINDS = {
     ".jpg": "image/jpeg",
 }
 MADE, FAILED = b"+", b"-"
+# twice what anybody waits for a paper
+LONGEST_S = 20
+# begins the name of the folder for this process's own files
+FOLDER = "shopapp-paper-"
 
 
 class Assets(URLFetcher):  # type: ignore[misc]  # WeasyPrint carries no types
@@ -123,7 +130,17 @@ def main() -> None:
     os.dup2(2, 1)
     press = Press()
     while (message := receive(sys.stdin.buffer)) is not None:
+        # whoever asks ends a document that hangs; if they were killed meanwhile, nobody would
+        signal.alarm(LONGEST_S)
         send(answers, press.answer(message))
+        signal.alarm(0)
+    _leave_nothing(Path(tempfile.gettempdir()))
+
+
+def _leave_nothing(folder: Path) -> None:
+    """The folder made for this process goes, also when whoever made it was killed."""
+    if folder.name.startswith(FOLDER):
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 if __name__ == "__main__":

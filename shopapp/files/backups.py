@@ -1,5 +1,6 @@
 """Makes backups while people work, and keeps the newest."""
 
+import shutil
 import tempfile
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -101,6 +102,5 @@ def _keep_newest(folder: Path, *, made: Path) -> None:
 
 def _remove_unfinished(folder: Path) -> None:
     for left in folder.glob(f"{UNFINISHED}*"):
-        for path in left.iterdir():
-            path.unlink()
-        left.rmdir()
+        # the dump of a killed backup may still be writing: then the next backup removes what is left of it
+        shutil.rmtree(left, ignore_errors=True)

@@ -39,7 +39,7 @@ def restore(path: Path) -> Contents:
     """Restore a backup; the web server and the worker must be stopped.
 
     Whoever was erased since it was made is erased in it before anything takes its place: their tombstones
-    are looked for in the backup, beside it and in this place.
+    are looked for in the backup, beside it and in this place. Every sign-in and every tablet has ended in it.
 
     Raises BackupRefused, and then nothing was touched: for a file that is not whole or not this shop's, for a
     place that holds rows or other files, and for a shop in which something is not true that always must be.
@@ -140,9 +140,8 @@ def _check_postgres(copy: Path, contents: Contents, *, beside: Path) -> None:
         who = [quote(str(facts[key] or ""), safe="") for key in ("USER", "PASSWORD", "HOST")]
         address = f"postgres://{who[0]}:{who[1]}@{who[2]}:{facts['PORT'] or 5432}/{name}"
         _verify(address, contents, beside=beside)
-        if lines_of(beside / ERASED):
-            # what takes its place is the copy in which they were erased
-            run_postgres("pg_dump", *DUMPED, f"--file={copy}", database=name)
+        # what takes its place is the copy in which people were signed out and erased
+        run_postgres("pg_dump", *DUMPED, f"--file={copy}", database=name)
 
 
 @contextmanager
@@ -174,6 +173,8 @@ def _verify(address: str, contents: Contents, *, beside: Path) -> None:
     }
     steps = (
         ("migrate", "--no-input", "--verbosity=0"),
+        # whoever was signed out or lost a tablet since the backup would be in again
+        ("end_sign_ins",),
         *((("finish_erasures",),) if lines_of(beside / ERASED) else ()),
         ("verify_shop", f"--noted={contents.head}"),
     )

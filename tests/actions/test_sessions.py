@@ -6,8 +6,8 @@ import pytest
 
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.refusals import NotAllowed
-from shopapp.actions.sessions import end_session, end_sessions
-from shopapp.models import Activity, BrowserSession, Person
+from shopapp.actions.sessions import Ended, end_all, end_session, end_sessions
+from shopapp.models import Activity, BrowserSession, Device, Person
 from tests.models.rows import make
 
 pytestmark = pytest.mark.django_db
@@ -50,3 +50,26 @@ def test_session_of_nobody_is_not_ended_by_its_name(maren: Person) -> None:
     end_session(row.code, by=actor(maren))
 
     assert (BrowserSession.objects.count(), Activity.objects.count()) == (1, 0)
+
+
+def test_all_sign_ins_and_tablets_end_at_once(ilse: Person, wen: Person) -> None:
+    for person in (ilse, wen):
+        make(BrowserSession, person=person)
+    make(Device, person=wen, stay_sha256="5" * 64, opened_at=AT)
+    by = Actor(scope=Scope.SYSTEM, at=AT)
+
+    first, second = end_all(by=by), end_all(by=by)
+
+    assert (first, second) == (Ended(sessions=2, tablets=1), Ended(sessions=0, tablets=0))
+    assert not BrowserSession.objects.exists()
+    assert (Device.objects.get().ended_at, Device.objects.get().person) == (AT, None)
+    assert Activity.objects.get(verb="end all sign-ins").payload == '{"sessions": 2, "tablets": 1}'
+
+
+def test_nobody_ends_all_sign_ins_by_a_page(maren: Person) -> None:
+    row = make(BrowserSession, person=maren)
+
+    with pytest.raises(NotAllowed, match="Only a command"):
+        end_all(by=actor(maren))
+
+    assert BrowserSession.objects.get() == row

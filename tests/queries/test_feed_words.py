@@ -20,6 +20,7 @@ NOT_OF_A_VISIT = {
     "edit customer",
     "edit engine",
     "edit part",
+    "end all sign-ins",
     "end session",
     "end tablet",
     "enrol tablet",

@@ -29,4 +29,6 @@ class Command(BaseCommand):
             raise CommandError(f"Nothing was restored: {error.strerror or error}.") from error
         count = sum(name.startswith(("photos/", "papers/")) for name in contents.files)
         self.stdout.write(f"The shop of {contents.made_at} is back, with {count} photos and papers.")
+        self.stdout.write("Everybody signs in anew, and the owner enrols each tablet again.")
+        self.stdout.write("What was closed since then is open again: look through the people and the links.")
         self.stdout.write("Now run: manage.py migrate")

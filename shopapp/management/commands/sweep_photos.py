@@ -1,4 +1,4 @@
-"""Removes photo files that no job names: what is left when the power fails between a file and its row."""
+"""Removes files of photos and papers that nothing names: left when the power fails between file and row."""
 
 from datetime import timedelta
 from typing import Any
@@ -6,6 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from shopapp.documents.papers import sweep_papers
 from shopapp.files.photos import sweep_photos
 
 # a file is written some moments before its row; a day is far more than that
@@ -13,10 +14,11 @@ AGE = timedelta(days=1)
 
 
 class Command(BaseCommand):
-    """``manage.py sweep_photos``, once a day or now and then; people may go on working."""
+    """``manage.py sweep_photos``; people may go on working. The worker does the same each night."""
 
-    help = "Remove photo files that are a day old and belong to no job."
+    help = "Remove files of photos and papers that are a day old and belong to nothing."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        removed = sweep_photos(timezone.now() - AGE)
+        before = timezone.now() - AGE
+        removed = sweep_photos(before) + sweep_papers(before)
         self.stdout.write(f"{removed} leftover files were removed.")
