@@ -5,10 +5,13 @@ const sheet = document.querySelector("[data-park]");
 const NOT_KEPT = ["csrfmiddlewaretoken", "once_key", "parked"];
 let touched = null;
 
+// who types a password or a PIN has nothing to put aside, and it would not be kept
+const isSecret = (form) => form.querySelector("[type=password]");
 const forms = () => [...document.querySelectorAll("main form[method=post]")];
 const isWritable = (form) => form.querySelector("input:not([type=hidden], [type=submit]), select, textarea");
 const target = () =>
-  (touched?.isConnected && touched) || forms().find((form) => form.matches(".form") && isWritable(form));
+  (touched?.isConnected && touched) ||
+  forms().find((form) => form.matches(".form") && isWritable(form) && !isSecret(form));
 const nameOf = (form) => form.id || `#${forms().indexOf(form)}`;
 const byName = (name) =>
   name.startsWith("#") ? forms()[Number(name.slice(1))] : forms().find((form) => form.id === name);
@@ -122,7 +125,7 @@ if (sheet) {
   offer();
   document.addEventListener("input", (event) => {
     const form = event.target.form;
-    if (!form?.matches("main form[method=post]")) return;
+    if (!form?.matches("main form[method=post]") || isSecret(form)) return;
     touched = form;
     offer();
   });

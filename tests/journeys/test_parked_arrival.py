@@ -80,6 +80,20 @@ def sell_for_cash(watched: Watched) -> None:
     watched.check()
 
 
+def look_at_own_pin(page: Page) -> None:
+    """A PIN is never kept, so nothing offers to."""
+    page.locator(".menu > summary").click()
+    page.get_by_role("link", name="My PIN").click()
+    page.get_by_role("heading", name="PIN").wait_for()
+    assert not page.get_by_role("button", name="Park this").is_visible()
+
+
+def take_up_again(page: Page) -> None:
+    page.click(".parked-count")
+    page.get_by_role("link", name="Take it up again").click()
+    page.wait_for_url("**/arrivals/new/?vessel=*")
+
+
 @pytest.mark.parametrize("width", [1280, pytest.param(768, marks=pytest.mark.soak)])
 def test_arrival_is_as_it_was_left(
     open_browser: Callable[..., Watched], ilse: Person, tobiah: Person, width: int
@@ -98,9 +112,8 @@ def test_arrival_is_as_it_was_left(
     watched.picture("today-with-parked")
     look_up(page, "grebe", visit)
     sell_for_cash(watched)
-    page.click(".parked-count")
-    page.get_by_role("link", name="Take it up again").click()
-    page.wait_for_url("**/arrivals/new/?vessel=*")
+    look_at_own_pin(page)
+    take_up_again(page)
 
     assert as_left(page) == left
     watched.check()

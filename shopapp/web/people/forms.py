@@ -53,6 +53,14 @@ class ProofForm(CodeForm):
     field_order = ("password", "code")
 
 
+class SetUpForm(ProofForm):
+    """The same while the second step is set up: there are no codes on paper yet."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["code"].help_text = _("The six digits that your app shows now.")
+
+
 class FirstPasswordForm(ShopForm):
     """A password of one's own."""
 

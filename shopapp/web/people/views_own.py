@@ -23,7 +23,7 @@ from shopapp.context import display
 from shopapp.documents.qr_codes import qr_svg
 from shopapp.models import BrowserSession
 from shopapp.queries.doors import SecondStepPage, second_step_facts, sessions_page
-from shopapp.web.people.forms import CodeForm, FirstPasswordForm, PasswordForm, ProofForm
+from shopapp.web.people.forms import CodeForm, FirstPasswordForm, PasswordForm, ProofForm, SetUpForm
 from shopapp.web.people.proofs import answered, code_fits, password_fits
 from shopapp.web.shared.doors import must_have_second_step
 from shopapp.web.shared.once import once
@@ -110,7 +110,7 @@ def second_step(request: StaffRequest) -> HttpResponse:
         page = _page(request, made_at=facts[0], codes_left=facts[1])
         return render(request, "people/second_step.html", {"page": page, "form": ProofForm()})
     salt = second_steps.new_salt(str(request.session.session_key))
-    form = ProofForm(request.POST if request.method == "POST" else None)
+    form = SetUpForm(request.POST if request.method == "POST" else None)
     if form.is_valid() and password_fits(request, form, person=request.user):
         by, code = actor_of(request), "".join(form.cleaned_data["code"].split())
         codes = second_steps.set_up(request.user.pk, salt=salt, code=code, by=by)

@@ -37,6 +37,16 @@ def test_page_shows_picture_and_seed(ilse: Person, signed_in: SignedIn) -> None:
     assert SecondStep.objects.count() == 0
 
 
+def test_page_names_no_codes_that_do_not_exist_yet(ilse: Person, signed_in: SignedIn) -> None:
+    client = signed_in(ilse)
+
+    before = client.get(ADDRESS).content.decode()
+    set_up(client)
+    after = client.get(ADDRESS).content.decode()
+
+    assert [text.count("codes from paper") for text in (before, after)] == [0, 1]
+
+
 def test_first_digits_set_it_up_and_codes_are_shown_once(ilse: Person, signed_in: SignedIn) -> None:
     client = signed_in(ilse)
 
