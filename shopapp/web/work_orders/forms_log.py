@@ -200,6 +200,11 @@ class LogFluidForm(LogForm):
         help_text=_("Without it the fluid is not priced yet."),
     )
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # with nothing planned there is nothing to pick, so it has to be named
+        self.fields["product"].required = "line" not in self.fields
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if self.picked is None and "product" in cleaned and not cleaned["product"]:
