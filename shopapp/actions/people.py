@@ -1,14 +1,16 @@
 """People join the shop and leave it; what their hour costs is written down by day."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from shopapp.actions import activity
-from shopapp.actions.activity import Entry
+from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.locks import locked
 from shopapp.actions.passwords import FIRST_LASTS
@@ -50,9 +52,7 @@ def add_person(data: PersonInput, *, by: Actor) -> Person:
     """
     if by.person is not None and not by.person.is_owner:
         raise NotAllowed(_("Only the owner takes people in."))
-    unknown = sorted(set(data.roles) - set(ROLES))
-    if unknown or not data.roles:
-        raise BadInput("roles", ", ".join(unknown), _("one or more of %s") % ", ".join(ROLES))
+    _check_roles(data.roles)
     person = _new_person(data, by=by)
     if data.wage is not None:
         Wage.objects.create(
@@ -66,13 +66,21 @@ def add_person(data: PersonInput, *, by: Actor) -> Person:
     return person
 
 
+def _check_roles(roles: Collection[str]) -> None:
+    unknown = sorted(set(roles) - set(ROLES))
+    if unknown or not roles:
+        raise BadInput("roles", ", ".join(unknown), _("one or more of %s") % ", ".join(ROLES))
+
+
+def _role_values(roles: Collection[str]) -> dict[str, bool]:
+    return {f"is_{role}": role in roles for role in ROLES}
+
+
 def _new_person(data: PersonInput, *, by: Actor) -> Person:
     person = Person(
         username=data.username,
         name=data.name,
-        is_front_desk="front_desk" in data.roles,
-        is_technician="technician" in data.roles,
-        is_owner="owner" in data.roles,
+        **_role_values(data.roles),
         first_until=by.at + FIRST_LASTS if data.is_first else None,
     )
     person.set_password(data.password)
@@ -86,6 +94,37 @@ def _new_person(data: PersonInput, *, by: Actor) -> Person:
         taken = _("There is somebody with the sign-in name %s already.") % data.username
         raise Refused(taken) from None
     return person
+
+
+@transaction.atomic
+def change_roles(person_pk: int, roles: Collection[str], *, by: Actor) -> None:
+    """Somebody works as something else from now on; they are signed out and come in anew with these rights.
+
+    The owner does it for others, never for themselves, so that an owner always stays. Locks the owners and
+    the person in the order of their ids, then the person's sessions and tablets, last the chain head; of two
+    owners who take each other's role the second is refused. A second sender changes nothing. If the power
+    fails, either the roles are others and that is recorded, or nothing is. What they did and which jobs are
+    theirs stays.
+    """
+    _check_roles(roles)
+    rows = locked(Person.objects.filter(Q(is_owner=True) | Q(pk=person_pk)).order_by("pk"))
+    people = {row.pk: row for row in rows}
+    owner, person = by.person, people[person_pk]
+    if owner is not None and not (owner.pk in people and people[owner.pk].is_owner):
+        raise NotAllowed(_("Only the owner says what people work as."))
+    if owner is not None and owner.pk == person_pk:
+        raise Refused(_("You cannot change what you work as yourself. Another owner can."))
+    before = [role for role in ROLES if getattr(person, f"is_{role}")]
+    if set(before) == set(roles):
+        return
+    values = _role_values(roles)
+    for name, value in values.items():
+        setattr(person, name, value)
+    person.save(update_fields=list(values))
+    forget_sessions(person.pk)
+    after = " ".join(role for role in ROLES if role in roles)
+    facts: Payload = {"before": " ".join(before), "after": after}
+    activity.record([Entry(verb="change roles", record=person, facts=facts)], by=by)
 
 
 @transaction.atomic

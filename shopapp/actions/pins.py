@@ -10,7 +10,7 @@ from shopapp import access
 from shopapp.actions import activity
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor, Scope
-from shopapp.actions.devices import begin_stay
+from shopapp.actions.devices import begin_stay, end_stays_of
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed
 from shopapp.calc.errors import BadInput
@@ -48,6 +48,24 @@ def _keep(code: str, *, person: Person, by: Actor) -> None:
     Pin.objects.update_or_create(person=person, defaults={"code": code, "set_at": by.at})
     PinMiss.objects.filter(person=person).delete()
     activity.record([Entry(verb="set PIN", record=person)], by=by)
+
+
+@transaction.atomic
+def remove_pin(person_pk: int, *, by: Actor) -> None:
+    """Somebody's PIN is gone and what they had open at a tablet ends; they set a new one at the desk.
+
+    For the owner, when a PIN was seen by others. Locks the tablets, the person's PIN, last the chain head; a
+    second sender changes nothing. If the power fails, either it is gone and recorded, or it still counts.
+    """
+    if by.person is None or by.scope != Scope.DESK or not access.may_keep_people(by.person):
+        raise NotAllowed(_("Only the owner removes a PIN."))
+    end_stays_of(person_pk)
+    pin = locked(Pin.objects.filter(person=person_pk)).first()
+    if pin is None:
+        return
+    pin.delete()
+    PinMiss.objects.filter(person=person_pk).delete()
+    activity.record([Entry(verb="remove PIN", record=Person.objects.get(pk=person_pk))], by=by)
 
 
 def enter_pin(person: Person, pin: str, *, by: Actor) -> Tried:

@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 
-from shopapp.models import BrowserSession, Person, RecoveryCode, SecondStep
+from shopapp.models import BrowserSession, Person, Pin, RecoveryCode, SecondStep
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,6 +58,7 @@ class PersonPage:
     person: PersonRow
     sessions: tuple[SessionRow, ...]
     is_oneself: bool
+    has_pin: bool
     first_until: datetime | None
     first_password: str = ""
 
@@ -107,12 +108,13 @@ def people_page(*, at: datetime) -> PeoplePage:
 def person_page(
     person_pk: int, *, at: datetime, this: str, viewer: Person, first_password: str = ""
 ) -> PersonPage:
-    """Two queries. Raises DoesNotExist."""
+    """Three queries. Raises DoesNotExist."""
     person = _people(at).get(pk=person_pk)
     return PersonPage(
         person=_row(person),
         sessions=sessions_of(person_pk, at=at, this=this),
         is_oneself=viewer.pk == person_pk,
+        has_pin=Pin.objects.filter(person=person_pk).exists(),
         first_until=person.first_until,
         first_password=first_password,
     )

@@ -24,6 +24,16 @@ def _secret(label: Any, *, autocomplete: str, **kwargs: Any) -> forms.CharField:
     return forms.CharField(label=label, max_length=LONGEST, strip=False, widget=widget, **kwargs)
 
 
+def _roles() -> forms.MultipleChoiceField:
+    """What somebody works as: at least one of them."""
+    return forms.MultipleChoiceField(
+        label=_("Works as"),
+        choices=ROLE_CHOICES,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"invalid_choice": _("Choose from the list.")},
+    )
+
+
 class SignInForm(forms.Form):
     """Name and password."""
 
@@ -100,12 +110,7 @@ class NewPersonForm(ShopForm):
         ],
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )
-    roles = forms.MultipleChoiceField(
-        label=_("Works as"),
-        choices=ROLE_CHOICES,
-        widget=forms.CheckboxSelectMultiple,
-        error_messages={"invalid_choice": _("Choose from the list.")},
-    )
+    roles = _roles()
 
     def as_input(self, password: str) -> PersonInput:
         """What the action needs."""
@@ -117,3 +122,9 @@ class NewPersonForm(ShopForm):
             password=password,
             is_first=True,
         )
+
+
+class RolesForm(ShopForm):
+    """What somebody works as from now on."""
+
+    roles = _roles()

@@ -11,12 +11,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp import access
-from shopapp.actions import people, sessions
+from shopapp.actions import people, pins, sessions
 from shopapp.actions.passwords import first_password, give_first_password
 from shopapp.actions.refusals import Refused
 from shopapp.models import Person
 from shopapp.queries.doors import people_page, person_page
-from shopapp.web.people.forms import NewPersonForm
+from shopapp.web.people.forms import NewPersonForm, RolesForm
 from shopapp.web.people.proofs import answered
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
@@ -89,6 +89,31 @@ def switch_off(request: StaffRequest, pk: int) -> HttpResponse:
 @allowed(access.may_keep_people)
 def switch_on(request: StaffRequest, pk: int) -> HttpResponse:
     return _switched(request, pk, deed=people.switch_on, said=_("%s may sign in again."))
+
+
+@require_POST
+@allowed(access.may_keep_people)
+def remove_pin(request: StaffRequest, pk: int) -> HttpResponse:
+    said = _("The PIN of %s is removed. They set a new one under “My PIN”.")
+    return _switched(request, pk, deed=pins.remove_pin, said=said)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allowed(access.may_keep_people)
+def change_roles(request: StaffRequest, pk: int) -> HttpResponse:
+    person, by = find_row(Person.objects, pk=pk), actor_of(request)
+    held = [role for role in people.ROLES if getattr(person, f"is_{role}")]
+    form = RolesForm(request.POST if request.method == "POST" else None, initial={"roles": held})
+
+    def effect() -> str:
+        people.change_roles(person.pk, form.cleaned_data["roles"], by=by)
+        return reverse("people:detail", args=[person.pk])
+
+    location = attempt(form, lambda: once(request, effect, by=by)) if form.is_valid() else None
+    if location is not None:
+        messages.success(request, _("It counts from the next sign-in of %s.") % person.name)
+        return HttpResponseRedirect(location)
+    return answered(request, "people/change_roles.html", {"page": person, "form": form}, form=form)
 
 
 def _switched(request: StaffRequest, pk: int, *, deed: Callable[..., None], said: str) -> HttpResponse:

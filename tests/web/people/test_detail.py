@@ -26,12 +26,12 @@ def test_owner_finds_no_switch_for_herself(maren: Person, signed_in: SignedIn) -
     assert ("Switch off" in text, "Give a first password" in text, "this one" in text) == (False, False, True)
 
 
-def test_person_page_takes_five_queries(
+def test_person_page_takes_seven_queries(
     maren: Person, ilse: Person, signed_in: SignedIn, django_assert_num_queries: Callable
 ) -> None:
     client = signed_in(maren)
 
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         assert client.get(f"/people/{ilse.pk}/").status_code == 200
 
 
