@@ -50,7 +50,7 @@ class Steps:
     """Counts the steps, and ends the process at one of them as kill -9 does."""
 
     def __init__(self, order: Order) -> None:
-        self.count = 0
+        self.count, self.is_armed = 0, True
         self._stop_at, self._folder = order.stop_at, str(order.folder)
 
     def step(self) -> None:
@@ -62,7 +62,7 @@ class Steps:
         self._end_at(LAST)
 
     def _end_at(self, step: int) -> None:
-        if step == self._stop_at:
+        if self.is_armed and step == self._stop_at:
             os.kill(os.getpid(), signal.SIGKILL)
 
     def hear(self, _event: str, words: tuple[object, ...]) -> None:
@@ -94,10 +94,12 @@ def run(order: Order, answers: Connection) -> None:
 
 def serve(steps: Steps, answers: Connection) -> None:
     """The whole app behind a real socket, one request after the other; its port is told first."""
+    # what it does to get ready is no step: its port would never be told
+    steps.is_armed = False
     whole = get_wsgi_application()
 
     def app(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        steps.count = 0
+        steps.count, steps.is_armed = 0, True
         response = whole(environ, start_response)
         # everything is committed, and nothing of the answer has been sent
         steps.last()
