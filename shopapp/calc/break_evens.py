@@ -1,0 +1,82 @@
+"""At which chances one option costs less than another, and what a cost is worth per season."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from shopapp.calc.errors import BadInput
+from shopapp.calc.expectation import CELLS_A_MONTH, Grid, answer
+from shopapp.calc.life import Floats, Weibull
+from shopapp.calc.options import Option, Outlook, by_name, last_first, reachable
+
+
+def per_season(total: float, *, outlook: Outlook) -> float:
+    """The same amount at the end of each season that is worth as much as `total` today (capital recovery).
+
+    A = P · i / (1 − (1 + i)^−n), and P / n where i is nil. Source: NIST Handbook 135, 3.2 (from memory).
+
+    Raises:
+        BadInput: a horizon of nil, in which there is no season.
+    """
+    if outlook.months == 0:
+        raise BadInput("months to look at", outlook.months, "a number of months above 0")
+    if outlook.rate == 0:
+        return total / outlook.seasons
+    return float(total * outlook.rate / -np.expm1(-outlook.seasons * np.log1p(outlook.rate)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Range:
+    """Chances a season at which an option costs less than another, from `above` to `below`."""
+
+    above: float
+    below: float
+
+
+def cheaper_ranges(
+    options: Sequence[Option], *, outlook: Outlook, name: str, other: str
+) -> tuple[Range, ...]:
+    """At which chances of its own failure within a season option `name` costs less than `other`.
+
+    None, one or several; with a warranty the curve may turn back. A range from 0 or up to 1 has no break-even
+    at that end; every other end is one. Searched by a scan of a hundred chances, so two break-evens that lie
+    less than 0.01 apart may be missed.
+
+    Raises:
+        BadInput: as `expected`; or the life of `name` is not made from a chance.
+    """
+    named = by_name(options)
+    life = named[name].life
+    if not isinstance(life, Weibull):
+        raise BadInput("life", name, "a life that is made from a chance and a shape")
+
+    grid = Grid(outlook=outlook, cells_a_month=CELLS_A_MONTH)
+    needed = reachable(name, named=named) | reachable(other, named=named)
+    ordered = [option for option in last_first(named) if option.name in needed]
+    touched = [option.name for option in ordered if name in reachable(option.name, named=named)]
+    values: dict[str, Floats] = {}
+    fixed = [option for option in ordered if option.name not in touched]
+    answers = {one.name: answer(one, named=named, grid=grid, values=values) for one in fixed}
+
+    def dearer(chance: float) -> float:
+        tried = {**named, name: replace(named[name], life=replace(life, chance=chance))}
+        for one in touched:
+            answers[one] = answer(tried[one], named=tried, grid=grid, values=values)
+        return answers[name].total - answers[other].total
+
+    return _below_nil(dearer)
+
+
+def _below_nil(function: Callable[[float], float]) -> tuple[Range, ...]:
+    from scipy.optimize import brentq  # takes half a second: only where a break-even is asked for
+
+    scan = np.concatenate(([0.001], np.arange(1, 100) / 100, [0.999]))
+    found = [function(float(chance)) for chance in scan]
+    ends = [0.0] if found[0] < 0 else []
+    for left, right, before, after in zip(scan, scan[1:], found, found[1:], strict=False):
+        if (before < 0) != (after < 0):
+            ends.append(brentq(function, float(left), float(right), xtol=1e-12, rtol=1e-12))
+    if found[-1] < 0:
+        ends.append(1.0)
+    return tuple(Range(above=above, below=below) for above, below in zip(ends[::2], ends[1::2], strict=True))
