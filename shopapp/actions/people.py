@@ -107,13 +107,12 @@ def change_roles(person_pk: int, roles: Collection[str], *, by: Actor) -> None:
     theirs stays.
     """
     _check_roles(roles)
-    rows = locked(Person.objects.filter(Q(is_owner=True) | Q(pk=person_pk)).order_by("pk"))
-    people = {row.pk: row for row in rows}
-    owner, person = by.person, people[person_pk]
-    if owner is not None and not (owner.pk in people and people[owner.pk].is_owner):
-        raise NotAllowed(_("Only the owner says what people work as."))
-    if owner is not None and owner.pk == person_pk:
-        raise Refused(_("You cannot change what you work as yourself. Another owner can."))
+    person = _locked_by_owner(
+        person_pk,
+        by=by,
+        only=_("Only the owner says what people work as."),
+        not_self=_("You cannot change what you work as yourself. Another owner can."),
+    )
     before = [role for role in ROLES if getattr(person, f"is_{role}")]
     if set(before) == set(roles):
         return
@@ -131,11 +130,11 @@ def change_roles(person_pk: int, roles: Collection[str], *, by: Actor) -> None:
 def switch_off(person_pk: int, *, by: Actor) -> None:
     """Somebody leaves: no sign-in works any more, and what is open is signed out with its next request.
 
-    What the person did stays. Owners switch off others, never themselves. Locks the person, then their
-    sessions, last the chain head; a second sender changes nothing.
+    What the person did stays. Owners switch off others, never themselves, so that one always stays. Locks the
+    owners and the person in the order of their ids, then the person's sessions, last the chain head; of two
+    owners who switch each other off the second is refused; a second sender changes nothing.
     """
-    _owner_of_others(person_pk, by=by)
-    person = locked(Person.objects.filter(pk=person_pk)).get()
+    person = _let_in_and_out(person_pk, by=by)
     ended = forget_sessions(person.pk)
     if not person.is_active:
         return
@@ -146,9 +145,8 @@ def switch_off(person_pk: int, *, by: Actor) -> None:
 
 @transaction.atomic
 def switch_on(person_pk: int, *, by: Actor) -> None:
-    """Somebody comes back, with the password they had. Locks the person, last the chain head."""
-    _owner_of_others(person_pk, by=by)
-    person = locked(Person.objects.filter(pk=person_pk)).get()
+    """Somebody comes back, with the password they had. Locks owners and person, last the chain head."""
+    person = _let_in_and_out(person_pk, by=by)
     if person.is_active:
         return
     person.is_active = True
@@ -156,13 +154,27 @@ def switch_on(person_pk: int, *, by: Actor) -> None:
     activity.record([Entry(verb="switch person on", record=person)], by=by)
 
 
-def _owner_of_others(person_pk: int, *, by: Actor) -> None:
+def _let_in_and_out(person_pk: int, *, by: Actor) -> Person:
+    return _locked_by_owner(
+        person_pk,
+        by=by,
+        only=_("Only the owner lets people in and out."),
+        not_self=_("You cannot switch yourself off. Another owner can."),
+    )
+
+
+def _locked_by_owner(person_pk: int, *, by: Actor, only: str, not_self: str) -> Person:
+    """The person, locked with all owners: the sender is one at this moment, and is somebody else."""
+    rows = locked(Person.objects.filter(Q(is_owner=True) | Q(pk=person_pk)).order_by("pk"))
+    people = {row.pk: row for row in rows}
     if by.person is None:
-        return
-    if not by.person.is_owner:
-        raise NotAllowed(_("Only the owner lets people in and out."))
-    if by.person.pk == person_pk:
-        raise Refused(_("You cannot switch yourself off. Another owner can."))
+        return people[person_pk]
+    sender = people.get(by.person.pk)
+    if sender is None or not (sender.is_owner and sender.is_active):
+        raise NotAllowed(only)
+    if sender.pk == person_pk:
+        raise Refused(not_self)
+    return people[person_pk]
 
 
 def _day_at(by: Actor) -> date:

@@ -1,5 +1,6 @@
 """People join with roles; neither password nor wage leaks into the activity."""
 
+import json
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -7,10 +8,11 @@ from decimal import Decimal
 import pytest
 
 from shopapp.actions.actor import Actor, Scope
-from shopapp.actions.people import PersonInput, add_person
-from shopapp.actions.refusals import Refused
+from shopapp.actions.people import PersonInput, add_person, change_roles, switch_off
+from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.calc.errors import BadInput
 from shopapp.models import Activity, Person, Shop, Wage
+from tests.factories.people import PersonFactory
 from tests.side_by_side import outcomes
 
 pytestmark = pytest.mark.django_db
@@ -23,6 +25,10 @@ WEN = PersonInput(
     wage=Decimal("34.50"),
     burden=Decimal("0.22"),
 )
+
+
+def as_desk(person: Person) -> Actor:
+    return Actor(scope=Scope.DESK, person=person, at=BY.at)
 
 
 def test_add_person_keeps_roles_and_wage() -> None:
@@ -88,3 +94,41 @@ def test_add_person_refuses_unknown_roles(roles: tuple[str, ...]) -> None:
 
     with pytest.raises(BadInput, match="roles"):
         add_person(data, by=BY)
+
+
+def test_owner_says_what_another_works_as(maren: Person, tobiah: Person) -> None:
+    change_roles(tobiah.pk, ["technician", "front_desk"], by=as_desk(maren))
+    change_roles(tobiah.pk, ["front_desk", "technician"], by=as_desk(maren))
+
+    tobiah.refresh_from_db()
+    assert (tobiah.is_front_desk, tobiah.is_technician, tobiah.is_owner) == (True, True, False)
+    [entry] = Activity.objects.filter(verb="change roles")
+    told = json.loads(entry.payload)
+    assert (told["before"], told["after"]) == ("technician", "front_desk technician")
+
+
+def test_nobody_but_an_owner_says_so_and_never_of_oneself(maren: Person, ilse: Person) -> None:
+    with pytest.raises(NotAllowed):
+        change_roles(maren.pk, ["front_desk"], by=as_desk(ilse))
+    with pytest.raises(Refused):
+        change_roles(maren.pk, ["front_desk"], by=as_desk(maren))
+
+    maren.refresh_from_db()
+    assert maren.is_owner
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("deed", ["switch off", "change roles"])
+def test_of_owners_who_turn_each_other_out_one_stays(maren: Person, deed: str) -> None:
+    one, other = maren, PersonFactory.create(username="runa", name="Runa Falk", is_owner=True)
+
+    def turn_out(person: Person, by: Person) -> None:
+        if deed == "switch off":
+            switch_off(person.pk, by=as_desk(by))
+        else:
+            change_roles(person.pk, ["front_desk"], by=as_desk(by))
+
+    ends = outcomes([lambda: turn_out(other, one), lambda: turn_out(one, other)])
+
+    assert sorted(type(end).__name__ for end in ends) == ["NoneType", "NotAllowed"]
+    assert Person.objects.filter(is_owner=True, is_active=True).count() == 1
