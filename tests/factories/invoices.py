@@ -10,6 +10,7 @@ from hashlib import sha256
 from shopapp.actions.actor import Actor
 from shopapp.actions.invoices import draft_invoice, issue_invoice
 from shopapp.actions.payments import PaymentInput, take_payment
+from shopapp.documents.canonical import canonical, digest
 from shopapp.models import (
     Approval,
     ApprovedChoice,
@@ -28,6 +29,7 @@ from shopapp.models import (
     Stage,
     WorkOrder,
 )
+from shopapp.queries.shown import draft_content, revision_rows
 from tests.factories.work_orders import JobFactory, WorkOrderFactory
 
 DECIDED_AT = datetime(2026, 6, 1, 18, 0, tzinfo=UTC)
@@ -122,9 +124,10 @@ def _coins(line: Planned) -> int:
 
 
 def _seal(revision: QuoteRevision) -> None:
+    text = canonical(draft_content(revision_rows(revision.pk), at=DECIDED_AT))
     revision.state = RevisionState.SENT
     revision.sent_at, revision.tax_date = DECIDED_AT, date(2026, 6, 1)
-    revision.shown, revision.shown_sha256 = "{}", sha256(b"{}").hexdigest()
+    revision.shown, revision.shown_sha256 = text, digest(text)
     revision.save()
 
 
