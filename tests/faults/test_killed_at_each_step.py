@@ -47,9 +47,10 @@ TOMORROW = timedelta(days=1)
 CSRF = "a" * 32
 
 
-def at_steps(usual: int) -> pytest.MarkDecorator:
-    """How many steps lie between two kills: a few kills each day, all of them by hand."""
-    return pytest.mark.parametrize("apart", [usual, pytest.param(1, marks=pytest.mark.soak)])
+def at_steps(usual: int, *, daily: bool = True) -> pytest.MarkDecorator:
+    """How many steps lie between two kills: a few kills each day where it is told, all of them by hand."""
+    few = pytest.param(usual, marks=[] if daily else pytest.mark.soak)
+    return pytest.mark.parametrize("apart", [few, pytest.param(1, marks=pytest.mark.soak)])
 
 
 @pytest.fixture(autouse=True)
@@ -97,7 +98,7 @@ def all_are_what_they_say(store: Path, pattern: str) -> bool:
     return [hashlib.sha256(one.read_bytes()).hexdigest() for one in files] == [one.stem for one in files]
 
 
-@at_steps(9)
+@at_steps(9, daily=False)
 @pytest.mark.usefixtures("real_migrations")
 def test_killed_backup_leaves_whole_ones_and_the_next_one_works(
     ilse: Person, by: Callable[[Person], Actor], apart: int
@@ -121,7 +122,7 @@ def test_killed_backup_leaves_whole_ones_and_the_next_one_works(
 
 
 @pytest.mark.parametrize("deed", ["make paper", pytest.param("draw paper", marks=pytest.mark.soak)])
-@at_steps(9)
+@at_steps(9, daily=False)
 def test_killed_paper_makers_leave_no_half_paper(
     ilse: Person, by: Callable[[Person], Actor], deed: str, apart: int
 ) -> None:
