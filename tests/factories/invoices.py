@@ -124,10 +124,12 @@ def _coins(line: Planned) -> int:
 
 
 def _seal(revision: QuoteRevision) -> None:
-    text = canonical(draft_content(revision_rows(revision.pk), at=DECIDED_AT))
-    revision.state = RevisionState.SENT
-    revision.sent_at, revision.tax_date = DECIDED_AT, date(2026, 6, 1)
-    revision.shown, revision.shown_sha256 = text, digest(text)
+    content = draft_content(revision_rows(revision.pk), at=DECIDED_AT)
+    revision.state, revision.sent_at = RevisionState.SENT, DECIDED_AT
+    revision.tax_date = date.fromisoformat(content["date"])
+    revision.valid_until_date = date.fromisoformat(content["valid_until"])
+    revision.shown = canonical(content)
+    revision.shown_sha256 = digest(revision.shown)
     revision.save()
 
 
