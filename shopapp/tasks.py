@@ -38,8 +38,7 @@ def back_up_nightly() -> None:
     """
     now = timezone.now()
     plan_backups(now)
-    sweep_photos(now - LEFT_OVER)
-    sweep_papers(now - LEFT_OVER)
+    sweep(now)
     back_up(Path(settings.BACKUP_DIR), at=now)
 
 
@@ -64,6 +63,12 @@ def plan_backups(now: datetime) -> datetime | None:
 def _is_running() -> bool:
     running = DBTaskResult.objects.filter(status=TaskResultStatus.RUNNING)
     return running.filter(task_path=back_up_nightly.module_path).exists()
+
+
+def sweep(now: datetime) -> int:
+    """Remove the files of photos and papers that nothing names any more; returns how many."""
+    before = now - LEFT_OVER
+    return sweep_photos(before) + sweep_papers(before)
 
 
 def next_night(now: datetime, *, zone: ZoneInfo) -> datetime:

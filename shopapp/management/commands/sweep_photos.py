@@ -1,16 +1,11 @@
 """Removes files of photos and papers that nothing names: left when the power fails between file and row."""
 
-from datetime import timedelta
 from typing import Any
 
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from shopapp.documents.papers import sweep_papers
-from shopapp.files.photos import sweep_photos
-
-# a file is written some moments before its row; a day is far more than that
-AGE = timedelta(days=1)
+from shopapp.tasks import sweep
 
 
 class Command(BaseCommand):
@@ -19,6 +14,5 @@ class Command(BaseCommand):
     help = "Remove files of photos and papers that are a day old and belong to nothing."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        before = timezone.now() - AGE
-        removed = sweep_photos(before) + sweep_papers(before)
+        removed = sweep(timezone.now())
         self.stdout.write(f"{removed} leftover files were removed.")
