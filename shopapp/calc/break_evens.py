@@ -41,7 +41,7 @@ def cheaper_ranges(
 
     None, one or several; with a warranty the curve may turn back. A range from 0 or up to 1 has no break-even
     at that end; every other end is one. Searched by a scan of a hundred chances, so two break-evens that lie
-    less than 0.01 apart may be missed.
+    less than 0.01 apart may be missed; it ends where repairs last too shortly for the grid.
 
     Raises:
         BadInput: as `expected`; or the life of `name` is not made from a chance.
@@ -65,13 +65,14 @@ def cheaper_ranges(
             answers[one] = answer(tried[one], named=tried, grid=grid, values=values)
         return answers[name].total - answers[other].total
 
-    return _below_nil(dearer)
+    scan = np.concatenate(([0.001], np.arange(1, 100) / 100, [0.999]))
+    tried = (replace(named[name], life=replace(life, chance=float(chance))) for chance in scan)
+    return _below_nil(dearer, scan[: sum(grid.resolves(option) for option in tried)])
 
 
-def _below_nil(function: Callable[[float], float]) -> tuple[Range, ...]:
+def _below_nil(function: Callable[[float], float], scan: Floats) -> tuple[Range, ...]:
     from scipy.optimize import brentq  # takes half a second: only where a break-even is asked for
 
-    scan = np.concatenate(([0.001], np.arange(1, 100) / 100, [0.999]))
     found = [function(float(chance)) for chance in scan]
     ends = [0.0] if found[0] < 0 else []
     for left, right, before, after in zip(scan, scan[1:], found, found[1:], strict=False):

@@ -61,19 +61,24 @@ class Grid:
         )
         return np.asarray(option.life.cdf(np.maximum(shows - fitted[:, None], 0)))
 
+    def resolves(self, option: Option) -> bool:
+        """Whether at least half of them last from one point to the next, wherever they are fitted."""
+        shows = seasons_since(self.at, clock=option.clock, season=self.outlook.season)
+        return bool(option.life.cdf(np.diff(shows)).max(initial=0.0) <= MOST_IN_A_CELL)
+
     def falls(self, option: Option) -> Floats:
         """The share failing in each cell (columns) of what was fitted at each point (rows), discounted.
 
         The first half of the columns goes to the points before the cells, the second to those after them,
         so that the mean moment of failure is kept: by Simpson's rule for the distribution within a cell.
         """
-        by_point, by_middle = self.failed_by(option, self.at), self.failed_by(option, self.middle)
-        before, after = by_point[:, :-1], by_point[:, 1:]
-        to_before = (4 * by_middle + after - 5 * before) / 6
-        if np.diagonal(after).max(initial=0.0) > MOST_IN_A_CELL:
+        if not self.resolves(option):
             raise BadInput(
                 "chance", option.name, "a chance at which more than half of them last half a month"
             )
+        by_point, by_middle = self.failed_by(option, self.at), self.failed_by(option, self.middle)
+        before, after = by_point[:, :-1], by_point[:, 1:]
+        to_before = (4 * by_middle + after - 5 * before) / 6
         # what was fitted at a point does not fail before it
         to_before = np.clip(to_before, 0, after - before)
         return np.hstack((to_before * self.discount, (after - before - to_before) * self.discount))

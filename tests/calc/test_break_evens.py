@@ -147,6 +147,17 @@ def test_break_evens_are_those_of_a_fine_scan() -> None:
     assert [end for end, (left, right) in zip(ends, changes, strict=True) if not left <= end <= right] == []
 
 
+def test_early_failures_are_looked_at_as_far_as_they_can_be_told() -> None:
+    """At a chance near one they fail within days, where half months tell nothing; the break-even is found."""
+    early = replace(MEND, life=Weibull(chance=0.3, shape=0.7))
+    better = replace(NEW, name="better", price=1_500.0)
+    [found] = cheaper_ranges([early, NEW, better], outlook=THREE_SEASONS, name="mend", other="better")
+    mend, _, other = costs([early, NEW, better], found.below, "mend")
+
+    assert 0 < found.below < 1
+    assert mend == pytest.approx(other, abs=0.005)
+
+
 def test_option_that_is_never_cheaper_has_no_range() -> None:
     dear = replace(MEND, price=5_000.0)
 

@@ -5,7 +5,6 @@ memory); each test says which.
 """
 
 import random
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, floor, log1p, sqrt
@@ -352,23 +351,6 @@ def test_longer_warranty_never_costs_more_where_the_same_follows(chance: float, 
     assert all(after <= before + 1e-9 for before, after in pairwise(costs))
 
 
-def test_names_must_be_told_apart_and_followers_known() -> None:
-    this, outlook = repair(ByChance(rate=1)), Outlook(months=12, season=SEASON)
-
-    with pytest.raises(BadInput, match="a name of its own"):
-        expected([this, this], outlook=outlook)
-    with pytest.raises(BadInput, match="what follows"):
-        expected([replace(this, follows="nothing there")], outlook=outlook)
-
-
-def test_followers_in_a_circle_are_refused() -> None:
-    one = repair(ByChance(rate=1), follows="other")
-    other = repair(ByChance(rate=1), name="other", follows="this")
-
-    with pytest.raises(BadInput, match="in a circle"):
-        expected([one, other], outlook=Outlook(months=12, season=SEASON))
-
-
 def test_repair_that_never_lasts_is_refused() -> None:
     hopeless = Option(name="this", price=1.0, life=Weibull(chance=0.999_999, shape=0.3))
 
@@ -381,25 +363,3 @@ def test_more_redos_than_anybody_makes_are_refused() -> None:
 
     with pytest.raises(BadInput, match="lasts for a while"):
         expected([hopeless], outlook=Outlook(months=120, season=SEASON))
-
-
-@pytest.mark.parametrize(
-    "nonsense",
-    [
-        lambda: Outlook(months=121, season=SEASON),
-        lambda: Outlook(months=-1, season=SEASON),
-        lambda: Outlook(months=12, season=SEASON, rate=float("nan")),
-        lambda: Outlook(months=12, season=SEASON, lost_day=-1.0),
-        lambda: Outlook(months=12, season=SEASON, tow=float("inf")),
-        lambda: Warranty(months=-1),
-        lambda: Warranty(months=1, left_out=float("nan")),
-        lambda: repair(ByChance(rate=1), days=-2.0),
-        lambda: repair(ByChance(rate=1), price=float("nan")),
-        lambda: repair(ByChance(rate=1), damage=-1.0),
-        lambda: repair(ByChance(rate=1), lost_core=-1.0),
-        lambda: repair(ByChance(rate=1), resale=-1.0),
-    ],
-)
-def test_nonsense_is_refused(nonsense: Callable[[], object]) -> None:
-    with pytest.raises(BadInput, match=r"is not accepted\. Give"):
-        nonsense()
