@@ -10,6 +10,9 @@ from shopapp.calc.expectation import CELLS_A_MONTH, Grid, answer
 from shopapp.calc.life import Floats, Weibull
 from shopapp.calc.options import Option, Outlook, by_name, last_first, reachable
 
+# close where a mechanic tells chances apart; each costs as much as a comparison
+SCAN = np.array([0.001, 0.01, 0.02, 0.03, 0.05, 0.07, *np.arange(2, 20) / 20, 0.97, 0.99, 0.999])
+
 
 def per_season(total: float, *, outlook: Outlook) -> float:
     """The same amount at the end of each season that is worth as much as `total` today (capital recovery).
@@ -40,8 +43,8 @@ def cheaper_ranges(
     """At which chances of its own failure within a season option `name` costs less than `other`.
 
     None, one or several; with a warranty the curve may turn back. A range from 0 or up to 1 has no break-even
-    at that end; every other end is one. Searched by a scan of a hundred chances, so two break-evens that lie
-    less than 0.01 apart may be missed; it ends where repairs last too shortly for the grid.
+    at that end; every other end is one. Searched at the chances of `SCAN`, so two break-evens between
+    neighbours of it may be missed; it ends where repairs last too shortly for the grid.
 
     Raises:
         BadInput: as `expected`; or the life of `name` is not made from a chance.
@@ -65,9 +68,8 @@ def cheaper_ranges(
             answers[one] = answer(tried[one], named=tried, grid=grid, values=values)
         return answers[name].total - answers[other].total
 
-    scan = np.concatenate(([0.001], np.arange(1, 100) / 100, [0.999]))
-    tried = (replace(named[name], life=replace(life, chance=float(chance))) for chance in scan)
-    return _below_nil(dearer, scan[: sum(grid.resolves(option) for option in tried)])
+    tried = (replace(named[name], life=replace(life, chance=float(chance))) for chance in SCAN)
+    return _below_nil(dearer, SCAN[: sum(grid.resolves(option) for option in tried)])
 
 
 def _below_nil(function: Callable[[float], float], scan: Floats) -> tuple[Range, ...]:

@@ -5,13 +5,16 @@ A renewal equation, solved on a grid of half months; the model is told at `expec
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.life import Floats, seasons_since
+from shopapp.calc.life import Clock, Floats
 from shopapp.calc.options import Cover, Option, Outlook, Warranty, by_name, last_first
+
+Steps = NDArray[np.intp]
 
 CELLS_A_MONTH = 2
 # more repairs of one boat than anybody pays for: the chance is too high for its shape
@@ -54,20 +57,37 @@ class Grid:
         """From each cell back to each point."""
         return np.exp(-self.outlook.force * np.maximum(self.middle - self.at[:, None], 0))
 
-    def failed_by(self, option: Option, at: Floats) -> Floats:
-        """The share failed at each moment (columns) of what was fitted at each point (rows)."""
-        fitted, shows = (
-            seasons_since(when, clock=option.clock, season=self.outlook.season) for when in (self.at, at)
-        )
-        return np.asarray(option.life.cdf(np.maximum(shows - fitted[:, None], 0)))
+    def shows(self, clock: Clock) -> Steps:
+        """What the clock shows at the points and in the middles between them, in whole steps."""
+        at = np.arange(2 * len(self.middle) + 1) / (2 * self.cells_a_month)
+        if clock is Clock.USE:
+            at = self.outlook.season.months_run(at)
+        return np.rint(at * 2 * self.cells_a_month).astype(np.intp)
+
+    @cached_property
+    def ages(self) -> dict[Clock, Steps]:
+        """By clock: how old is at each moment (columns) what was fitted at each point (rows), in steps.
+
+        Months run whole or not at all, so ages are whole steps, and a life is asked once for each age.
+        """
+        shows = {clock: self.shows(clock) for clock in Clock}
+        return {clock: np.maximum(at - at[::2, None], 0) for clock, at in shows.items()}
+
+    def failed_by(self, option: Option, *, rows: int) -> Floats:
+        """The share failed at each point and middle (columns) of what was fitted at the first points."""
+        ages = self.ages[option.clock][:rows]
+        months = 12 if option.clock is Clock.CALENDAR else self.outlook.season.months
+        steps = np.arange(ages[0, -1] + 1)
+        return np.asarray(option.life.cdf(steps / (2 * self.cells_a_month * months)))[ages]
 
     def resolves(self, option: Option) -> bool:
         """Whether at least half of them last from one point to the next, wherever they are fitted."""
-        shows = seasons_since(self.at, clock=option.clock, season=self.outlook.season)
-        return bool(option.life.cdf(np.diff(shows)).max(initial=0.0) <= MOST_IN_A_CELL)
+        month = 1 / (12 if option.clock is Clock.CALENDAR else self.outlook.season.months)
+        in_a_cell = option.life.cdf(np.array([month / self.cells_a_month]))
+        return self.outlook.months == 0 or bool(in_a_cell[0] <= MOST_IN_A_CELL)
 
-    def falls(self, option: Option) -> Floats:
-        """The share failing in each cell (columns) of what was fitted at each point (rows), discounted.
+    def falls(self, option: Option, *, rows: int) -> Floats:
+        """The share failing in each cell (columns) of what was fitted at the first points, discounted.
 
         The first half of the columns goes to the points before the cells, the second to those after them,
         so that the mean moment of failure is kept: by Simpson's rule for the distribution within a cell.
@@ -76,17 +96,18 @@ class Grid:
             raise BadInput(
                 "chance", option.name, "a chance at which more than half of them last half a month"
             )
-        by_point, by_middle = self.failed_by(option, self.at), self.failed_by(option, self.middle)
-        before, after = by_point[:, :-1], by_point[:, 1:]
+        failed_by = self.failed_by(option, rows=rows)
+        before, by_middle, after = failed_by[:, :-1:2], failed_by[:, 1::2], failed_by[:, 2::2]
         to_before = (4 * by_middle + after - 5 * before) / 6
         # what was fitted at a point does not fail before it
         to_before = np.clip(to_before, 0, after - before)
-        return np.hstack((to_before * self.discount, (after - before - to_before) * self.discount))
+        discount = self.discount[:rows]
+        return np.hstack((to_before * discount, (after - before - to_before) * discount))
 
     def kept_to_the_end(self, option: Option) -> Floats:
         """The share of what was fitted at each point that lasts to the horizon, discounted from there."""
         left = self.outlook.months - self.at
-        return (1 - self.failed_by(option, self.at[-1:])[:, 0]) * np.exp(-self.outlook.force * left)
+        return (1 - self.failed_by(option, rows=len(self.at))[:, -1]) * np.exp(-self.outlook.force * left)
 
     def elapsed(self, warranty: Warranty) -> Floats:
         """Months of cover that each point has used up since hand-over."""
@@ -157,43 +178,77 @@ def _starts_anywhere(option: Option, named: Mapping[str, Option]) -> bool:
 
 
 def _run(option: Option, following: Option, grid: Grid, *, whole: bool) -> _Run:
-    rows = len(grid.at) if whole else 1
-    fitted, covered, lost = (sum(each) for each in zip(*_generations(option, grid, rows), strict=True))
+    generations = list(_generations(option, grid, len(grid.at) if whole else 1))
+    covered, lost = (
+        sum(each) for each in ((one.covered for one in generations), (one.lost for one in generations))
+    )
     outlook = grid.outlook
     beside = option.damage + outlook.tow
     redo_bill = beside + option.days * outlook.lost_day
     next_bill = beside + option.lost_core + following.price + following.days * outlook.lost_day
-    paid_of_redos = (covered * _share_of_redo(option, grid, rows)).sum(axis=1)
+    paid_of_redos = reduce(np.add, (one.paid for one in generations))
     redos = covered.sum(axis=1)
     return _Run(
         paid=paid_of_redos
         + redos * redo_bill
         + lost.sum(axis=1) * next_bill
-        - option.resale * (fitted @ grid.kept_to_the_end(option)),
-        leads_to=_to_points(lost),
-        renews=_to_points(covered) if option.warranty.cover is Cover.RENEWING else np.zeros_like(fitted),
+        - _worth(option, generations, grid),
+        leads_to=lost,
+        renews=covered if option.warranty.cover is Cover.RENEWING else np.zeros_like(covered),
         redos=redos,
         paid_of_redos=paid_of_redos,
     )
 
 
-def _generations(option: Option, grid: Grid, rows: int) -> Iterator[tuple[Floats, Floats, Floats]]:
-    """Where it is fitted (points), fails under cover, fails otherwise (cells): at first, after a redo, …"""
-    falls = grid.falls(option)
+@dataclass(frozen=True, kw_only=True)
+class _Generation:
+    """What is fitted at the points for the n-th time: where it fails under cover and otherwise (points)."""
+
+    fitted: Floats
+    covered: Floats
+    lost: Floats
+    paid: Floats  # of the redos, by the customer
+
+
+def _generations(option: Option, grid: Grid, rows: int) -> Iterator[_Generation]:
+    reach = _reach(option.warranty, grid, rows)
+    falls = grid.falls(option, rows=reach)
+    to_points = _to_points(falls)
     inside = _inside_cover(option.warranty, grid, rows)
-    fitted, fails = np.eye(rows, len(grid.at)), falls[:rows]
+    fitted = np.eye(rows, len(grid.at))
     for generation in range(MOST_GENERATIONS):
-        covered = fails * inside if _takes(option.warranty, generation) else np.zeros_like(fails)
-        yield fitted, covered, fails - covered
-        fitted = _to_points(covered)
+        fails = fitted[:, :reach] @ to_points if generation else to_points[:rows]
+        if not _takes(option.warranty, generation):
+            nothing = np.zeros_like(fitted)
+            yield _Generation(fitted=fitted, covered=nothing, lost=fails, paid=nothing[:, 0])
+            return
+        cells = (fitted[:, :reach] @ falls if generation else falls[:rows]) * inside
+        covered = _to_points(cells)
+        paid = (cells * _share_of_redo(option, grid, rows)).sum(axis=1)
+        yield _Generation(fitted=fitted, covered=covered, lost=fails - covered, paid=paid)
+        fitted = covered
         if option.warranty.cover is Cover.RENEWING or fitted.max(initial=0.0) < NEGLIGIBLE:
             return
-        fails = fitted @ falls
     raise BadInput("chance", option.name, "a chance at which a repair lasts for a while")
+
+
+def _reach(warranty: Warranty, grid: Grid, rows: int) -> int:
+    """How many of the first points it is fitted at: where the cover of what starts at `rows` points ends."""
+    if rows > 1 or not warranty.months:
+        return rows
+    return int(np.searchsorted(grid.elapsed(warranty), warranty.months + NEGLIGIBLE, side="right"))
 
 
 def _takes(warranty: Warranty, generation: int) -> bool:
     return warranty.months > 0 and (warranty.cover is not Cover.FIRST or generation == 0)
+
+
+def _worth(option: Option, generations: Sequence[_Generation], grid: Grid) -> Floats:
+    """What is left of it at the end, where it is still in the boat."""
+    if not option.resale:
+        return np.zeros(len(generations[0].fitted))
+    fitted = reduce(np.add, (one.fitted for one in generations))
+    return np.asarray(option.resale * (fitted @ grid.kept_to_the_end(option)))
 
 
 def _inside_cover(warranty: Warranty, grid: Grid, rows: int) -> Floats:
@@ -202,11 +257,11 @@ def _inside_cover(warranty: Warranty, grid: Grid, rows: int) -> Floats:
     return np.tile(used[1:] - used[:rows, None] <= warranty.months + NEGLIGIBLE, 2)
 
 
-def _share_of_redo(option: Option, grid: Grid, rows: int) -> Floats:
-    """What the customer pays of a redo in each cell."""
+def _share_of_redo(option: Option, grid: Grid, rows: int) -> Floats | float:
+    """What the customer pays of a redo, in each cell where that differs."""
     warranty = option.warranty
-    if not warranty.pro_rata or warranty.months == 0:
-        return np.full((rows, 2 * len(grid.middle)), warranty.left_out)
+    if not warranty.pro_rata:
+        return warranty.left_out
     used = grid.elapsed(warranty)
     share = ((used[1:] + used[:-1]) / 2 - used[:rows, None]) / warranty.months
     return np.tile(warranty.left_out + option.price * np.clip(share, 0, 1), 2)
