@@ -179,9 +179,8 @@ def _starts_anywhere(option: Option, named: Mapping[str, Option]) -> bool:
 
 def _run(option: Option, following: Option, grid: Grid, *, whole: bool) -> _Run:
     generations = list(_generations(option, grid, len(grid.at) if whole else 1))
-    covered, lost = (
-        sum(each) for each in ((one.covered for one in generations), (one.lost for one in generations))
-    )
+    covered = reduce(np.add, (one.covered for one in generations))
+    lost = reduce(np.add, (one.lost for one in generations))
     outlook = grid.outlook
     beside = option.damage + outlook.tow
     redo_bill = beside + option.days * outlook.lost_day
