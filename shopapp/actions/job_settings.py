@@ -55,9 +55,13 @@ class SettingsInput:
 
 @dataclass(frozen=True, kw_only=True)
 class CauseInput:
-    """The earlier job that this one comes from; None: it does not come from one."""
+    """The earlier job that this one comes from; None: it does not come from one.
+
+    ``is_for_same_cause``: the same trouble again, or another one because of the work; None: not judged yet.
+    """
 
     job: int | None
+    is_for_same_cause: bool | None = None
 
 
 @transaction.atomic
@@ -134,9 +138,11 @@ def name_cause(job_pk: int, data: CauseInput, *, version: int, by: Actor) -> Job
         raise NotAllowed(_("Only the owner says where a job comes from."))
     job = lock_job(job_pk, by=by)
     cause = _cause(job, data.job)
-    saved = versions.save_edit(job, version=version, changes={"caused_by_job": cause})
+    is_same = data.is_for_same_cause if cause is not None else None
+    changes = {"caused_by_job": cause, "is_for_same_cause": is_same}
+    saved = versions.save_edit(job, version=version, changes=changes)
     # kept out of the story of the visit: everybody on it reads that
-    facts: Payload = {"cause": cause.pk if cause is not None else None}
+    facts: Payload = {"cause": cause.pk if cause is not None else None, "same": is_same}
     activity.record([Entry(verb="name cause", record=saved, facts=facts)], by=by)
     return saved
 

@@ -5,6 +5,8 @@ Times are months or seasons, as the caller likes, all in one unit. Chances are s
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
 from math import isfinite
 
 from shopapp.calc.errors import BadInput
@@ -13,6 +15,53 @@ from shopapp.calc.errors import BadInput
 WEIGHT_OF_PRIOR = 8.0
 # below it the record is shown, but the judgement speaks
 ENOUGH = 10
+
+
+class Fate(StrEnum):
+    """What became of a repair, as far as the shop knows."""
+
+    HELD = "held"  # seen here since, without a comeback
+    CAME_BACK = "came_back"  # for the same cause
+    STILL_RUNNING = "still_running"  # not seen since, and nothing heard
+    UNKNOWN = "unknown"  # lost sight of, or a comeback that nobody has judged
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comeback:
+    """A boat that returned after a repair; `is_same`: for the same cause; None: not judged."""
+
+    at: datetime
+    is_same: bool | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """What became of a repair, and until when that is known (for one that came back: when it did)."""
+
+    fate: Fate
+    until: datetime
+
+
+def verdict(
+    comebacks: Sequence[Comeback], *, seen: datetime | None, left: datetime | None, at: datetime
+) -> Verdict:
+    """What became of a repair as of a moment.
+
+    The first comeback for the same cause decides; else one that is not judged yet leaves it unknown. `seen`:
+    when boat or engine was last here since. `left`: when it went out of the shop's sight (boat sold, engine
+    moved), after which nothing is known but that it was seen. Whoever stays in sight is taken to come here
+    with the same trouble, so time goes on until `at`.
+    """
+    same = [one.at for one in comebacks if one.is_same]
+    if same:
+        return Verdict(fate=Fate.CAME_BACK, until=min(same))
+    unjudged = [one.at for one in comebacks if one.is_same is None]
+    if unjudged:
+        return Verdict(fate=Fate.UNKNOWN, until=min(unjudged))
+    until = at if left is None else max(left, seen or left)
+    if seen is not None:
+        return Verdict(fate=Fate.HELD, until=until)
+    return Verdict(fate=Fate.STILL_RUNNING if left is None else Fate.UNKNOWN, until=until)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,6 +158,16 @@ def believed(seen: Seen, *, prior: float, weight: float = WEIGHT_OF_PRIOR) -> Be
         raise BadInput("weight of the chance before the record", weight, "a number of repairs above 0")
     held = seen.repairs - seen.failures
     return Belief(alpha=prior * weight + seen.failures, beta=(1 - prior) * weight + held)
+
+
+def believed_beside(own: Seen, *, others: Seen, prior: float) -> Belief:
+    """The chance after a record, of what others like it say, or of `prior` where those are too few.
+
+    `others` must not hold what `own` holds, or it would speak twice. Their mean is taken after `prior` too,
+    so that it is neither nil nor certain.
+    """
+    wider = believed(others, prior=prior).mean if speaks(others) else prior
+    return believed(own, prior=wider)
 
 
 def speaks(seen: Seen) -> bool:

@@ -60,6 +60,8 @@ class Job(models.Model):
     caused_by_job = models.ForeignKey(
         "self", on_delete=models.PROTECT, related_name="comebacks", null=True, blank=True
     )
+    # the same trouble again, or another one because of the work; empty until the owner has judged
+    is_for_same_cause = models.BooleanField(null=True, blank=True)
     # work begun before an approval: how much of the signed spending limit it may take, without tax
     limit_share_minor = models.BigIntegerField(null=True, blank=True)
     waiver_reason = models.CharField(max_length=300, blank=True)
@@ -84,6 +86,10 @@ class Job(models.Model):
             models.CheckConstraint(
                 condition=models.Q(caused_by_job__isnull=True) | ~models.Q(caused_by_job=models.F("id")),
                 name="job_not_its_own_cause",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(is_for_same_cause__isnull=True) | models.Q(caused_by_job__isnull=False),
+                name="job_same_cause_of_a_comeback",
             ),
         ]
 

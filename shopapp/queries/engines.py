@@ -1,5 +1,7 @@
 """Engines in words, with their latest hours, on the boats they hang on."""
 
+import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -83,6 +85,16 @@ class EnginePage:
 def engine_words(engine: Engine) -> str:
     """Make and model, or a word for an engine of which nothing is known."""
     return " ".join(filter(None, [engine.make, engine.model])) or _("engine not known yet")
+
+
+def family_key(*, make: str, model: str) -> str:
+    """By what an engine's family is found: make and model, however they were typed; empty without either.
+
+    >>> family_key(make="Petrel Marine", model="P 60") == family_key(make="petrel-marine", model="p60")
+    True
+    """
+    words = [re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", text).casefold()) for text in (make, model)]
+    return "-".join(words) if all(words) else ""
 
 
 def serial_words(engine: Engine) -> str:

@@ -1,5 +1,7 @@
 """The shop's own record: published survival tables and beliefs, and what a small record may not claim."""
 
+from datetime import UTC, datetime, timedelta
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,7 +9,19 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.record import Outcome, Seen, believed, kaplan_meier, seen_by, speaks
+from shopapp.calc.record import (
+    Comeback,
+    Fate,
+    Outcome,
+    Seen,
+    Verdict,
+    believed,
+    believed_beside,
+    kaplan_meier,
+    seen_by,
+    speaks,
+    verdict,
+)
 from tests.reference.cases import Case, case
 
 # the 6-MP arm of Freireich et al., Blood 21 (1963) 699–716, in weeks (from memory): failed, and seen without
@@ -112,3 +126,53 @@ def test_nonsense_is_refused() -> None:
         believed(Seen(repairs=0, failures=0), prior=0.1, weight=0)
     with pytest.raises(BadInput, match="0 or more"):
         Outcome(time=float("nan"), failed=True)
+
+
+AT = datetime(2026, 6, 2, tzinfo=UTC)
+
+
+def days_ago(days: int) -> datetime:
+    return AT - timedelta(days=days)
+
+
+@pytest.mark.parametrize(
+    ("comebacks", "seen", "left", "fate", "until"),
+    [
+        ([], None, None, Fate.STILL_RUNNING, 0),
+        ([], 50, None, Fate.HELD, 0),
+        ([], None, 80, Fate.UNKNOWN, 80),
+        ([], 90, 80, Fate.HELD, 80),
+        ([], 50, 80, Fate.HELD, 50),
+        ([(70, True)], None, None, Fate.CAME_BACK, 70),
+        ([(70, True), (90, True)], 60, 80, Fate.CAME_BACK, 90),
+        ([(70, True), (90, None)], None, None, Fate.CAME_BACK, 70),
+        ([(70, None), (90, False)], 70, None, Fate.UNKNOWN, 70),
+        ([(70, False)], 70, None, Fate.HELD, 0),
+    ],
+)
+def test_verdict_tells_what_is_known_and_until_when(
+    comebacks: list[tuple[int, bool | None]], seen: int | None, left: int | None, fate: Fate, until: int
+) -> None:
+    came = [Comeback(at=days_ago(days), is_same=is_same) for days, is_same in comebacks]
+    moments = {
+        name: None if days is None else days_ago(days) for name, days in (("seen", seen), ("left", left))
+    }
+
+    assert verdict(came, at=AT, **moments) == Verdict(fate=fate, until=days_ago(until))
+
+
+def test_ten_others_speak_before_the_shops_starting_chance() -> None:
+    own = Seen(repairs=2, failures=0)
+
+    few = believed_beside(own, others=Seen(repairs=9, failures=9), prior=0.125)
+    many = believed_beside(own, others=Seen(repairs=12, failures=4), prior=0.125)
+
+    assert few == believed(own, prior=0.125)
+    # the others: (0.125 × 8 + 4) / (8 + 12) = 1 in 4; then two that held beside eight of those
+    assert (many.alpha, many.beta) == pytest.approx((2, 8))
+
+
+def test_others_that_all_held_leave_a_chance_above_nil() -> None:
+    belief = believed_beside(Seen(repairs=0, failures=0), others=Seen(repairs=400, failures=0), prior=0.125)
+
+    assert belief.mean == pytest.approx(1 / 408)

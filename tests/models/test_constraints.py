@@ -68,6 +68,7 @@ BREACHES: dict[str, dict[str, Any]] = {
     "job_limit_share_is_some": {"limit_share_minor": 0},
     "job_not_its_own_cause": {"pk": 7, "caused_by_job_id": 7},
     "job_outcome_known": {"outcome": "lost"},
+    "job_same_cause_of_a_comeback": {"is_for_same_cause": False},
     "job_waiver_has_a_reason": {"waived_by": rows.Person},
     "job_stage_known": {"stage": "nowhere"},
     "labourrate_not_negative": {"sell_rate_e4": -1},

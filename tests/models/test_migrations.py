@@ -12,7 +12,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from django.db.models import Sum
 
-from shopapp.models import Allocation, BilledSource, InvoiceLine, Payment
+from shopapp.models import Allocation, BilledSource, InvoiceLine, Job, Payment
 from shopapp.queries.invoices import owed_minor, unbilled_lines
 from shopapp.triggers import apply_triggers, remove_triggers
 
@@ -92,11 +92,21 @@ def paid_visit(release: Any) -> int:
     return int(visit.pk)
 
 
-def test_second_release_takes_over_bills_and_payments(first_release: Any) -> None:
+def comeback(release: Any, visit: int) -> None:
+    """A second job on the visit that comes from the first: more was not asked then."""
+    jobs = release.get_model("shopapp", "Job").objects
+    cause = jobs.get(work_order=visit)
+    jobs.create(work_order_id=visit, position=2, complaint="Overheats again", caused_by_job=cause)
+
+
+def test_releases_take_over_bills_payments_and_comebacks(first_release: Any) -> None:
     visit = paid_visit(first_release)
     # a shop's guards are on until the migration takes them off
     apply_triggers(connection)
 
+    call_command("migrate", "shopapp", "0007", verbosity=0)
+    elder = MigrationExecutor(connection).loader.project_state([("shopapp", "0007_erased_customers")]).apps
+    comeback(elder, visit)
     call_command("migrate", "shopapp", verbosity=0)
 
     line, payment = InvoiceLine.objects.get(), Payment.objects.get()
@@ -104,3 +114,4 @@ def test_second_release_takes_over_bills_and_payments(first_release: Any) -> Non
     assert (line.job.work_order_id, payment.work_order_id) == (visit, visit)
     assert Allocation.objects.aggregate(sum=Sum("amount_minor"))["sum"] == 4_000
     assert (owed_minor(payment.work_order), unbilled_lines().count()) == (6_000, 0)
+    assert dict(Job.objects.values_list("position", "is_for_same_cause")) == {1: None, 2: True}

@@ -69,7 +69,9 @@ def price_by(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:
 def name_cause(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:
     """The owner says from which earlier job this one comes."""
     job = visit.job(facts)
-    cause = job_settings.CauseInput(job=world.visits[facts["of"]].jobs[0].pk)
+    cause = job_settings.CauseInput(
+        job=world.visits[facts["of"]].jobs[0].pk, is_for_same_cause=facts.get("same")
+    )
     job_settings.name_cause(job.pk, cause, version=job.version, by=by)
 
 

@@ -1,0 +1,177 @@
+"""Repairs as the shop's own record counts them: done as a customer chose, handed over, and what came then."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
+
+from shopapp.calc.record import Comeback, Fate, verdict
+from shopapp.models import EngineMounting, Job, Outcome, Shop, Stage, VesselOwnership, Way, WorkOrder
+from shopapp.queries.approvals import approved_answers
+from shopapp.queries.engines import family_key
+from shopapp.queries.seen_lately import months_after
+from shopapp.queries.shop import local_day
+
+# a boat on these visits was not here
+NOT_HERE = (Stage.BOOKED, Stage.CANCELLED)
+# a repair that held is told of once a year is known of it, so that a season lies in it
+MONTHS_TO_TELL = 12
+DAYS_A_MONTH = 365.25 / 12
+_VISIT = "work_order"
+_FACTS = ("pk", "way", "engine__make", "engine__model", "handed_over_at", "mounted_until", "owned_until")
+_SEEN = ("is_with_them", "engine_seen_at", "boat_seen_at")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Repair:
+    """A job that was done on an engine and handed over, and what became of it; days are the shop's own.
+
+    `family` is empty for an engine whose make or model is not known. `comeback`: the job that decided.
+    """
+
+    job: int
+    way: str
+    family: str
+    handed_over: date
+    fate: Fate
+    known_until: date
+    comeback: int | None
+
+    @property
+    def months(self) -> float:
+        """How long it is known of: from hand-over until it came back, or until it was last known to hold."""
+        return max(0, (self.known_until - self.handed_over).days) / DAYS_A_MONTH
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it counts in "2 of 9": it came back, or is known to have held for twelve months."""
+        if self.fate == Fate.CAME_BACK:
+            return True
+        is_known = self.fate in (Fate.HELD, Fate.STILL_RUNNING)
+        return is_known and self.known_until >= months_after(self.handed_over, MONTHS_TO_TELL)
+
+
+def repairs(ways: Collection[str], *, shop: Shop, at: datetime) -> tuple[Repair, ...]:
+    """Every repair by one of these ways (values of Way) as of a moment, newest hand-over first. Two queries.
+
+    A repair is a job that was done on an engine, by the option of the main offer that the customer approved
+    last, on a visit that is over. The price kind, and who paid, are no matter. To leave it is no repair.
+    """
+    found = list(_jobs_done([way for way in ways if way != Way.LEAVE], at=at).values(*_FACTS, *_SEEN))
+    returns = _comebacks(at=at)
+    return tuple(_repair(row, returns.get(row["pk"], []), shop=shop, at=at) for row in found)
+
+
+def _jobs_done(ways: Collection[str], *, at: datetime) -> "QuerySet[Job]":
+    """Jobs done on engines, of visits that are over, with the way of each and when each was seen again."""
+    mounted = EngineMounting.objects.filter(engine=OuterRef("engine"))
+    here = mounted.filter(vessel=OuterRef("work_order__vessel")).order_by("-from_date", "-pk")
+    owned = VesselOwnership.objects.filter(
+        vessel=OuterRef("work_order__vessel"), customer=OuterRef("work_order__customer")
+    )
+    theirs = {"vessel__ownerships__customer": OuterRef("work_order__customer")}
+    now = {"until_date": None, "vessel__ownerships__until_date": None}
+    later = Job.objects.filter(engine=OuterRef("engine"), **_since(_VISIT, at=at))
+    visits = WorkOrder.objects.filter(vessel=OuterRef("work_order__vessel"), **_since("", at=at))
+    not_here = {"work_order__stage__in": NOT_HERE}
+    rows = Job.objects.filter(outcome=Outcome.DONE, engine__isnull=False, work_order__stage=Stage.GONE)
+    return (
+        rows.filter(work_order__gone_at__lte=at)
+        .exclude(stage=Stage.CANCELLED)
+        .annotate(
+            handed_over_at=F("work_order__gone_at"),
+            way=Subquery(approved_answers(OuterRef("pk")).values("option__way")[:1]),
+            mounted_until=Subquery(here.values("until_date")[:1]),
+            owned_until=Subquery(owned.order_by("-from_date", "-pk").values("until_date")[:1]),
+            is_with_them=Exists(mounted.filter(**theirs, **now)),
+            engine_seen_at=_newest(later.exclude(**not_here), "work_order__opened_at"),
+            boat_seen_at=_newest(visits.exclude(stage__in=NOT_HERE), "opened_at"),
+        )
+        .filter(way__in=ways)
+        .order_by("-work_order__gone_at", "-pk")
+    )
+
+
+def _since(place: str, *, at: datetime) -> Mapping[str, Any]:
+    opened = f"{place}__opened_at" if place else "opened_at"
+    return {f"{opened}__gt": OuterRef("work_order__gone_at"), f"{opened}__lte": at}
+
+
+def _newest(rows: "QuerySet[Any]", moment: str) -> Subquery:
+    return Subquery(rows.order_by(f"-{moment}").values(moment)[:1])
+
+
+def _comebacks(*, at: datetime) -> Mapping[int, list[tuple[int, Comeback]]]:
+    """Job → the jobs that came of it, each with its key. One query: comebacks are few."""
+    rows = Job.objects.filter(caused_by_job__isnull=False, work_order__opened_at__lte=at)
+    found: defaultdict[int, list[tuple[int, Comeback]]] = defaultdict(list)
+    for job in (
+        rows.exclude(work_order__stage=Stage.BOOKED)
+        .select_related("work_order", "caused_by_job")
+        .only(
+            *("caused_by_job", "is_for_same_cause", "outcome", "stage", "engine"),
+            *("work_order__opened_at", "work_order__stage", "caused_by_job__engine"),
+        )
+        .order_by("work_order__opened_at", "pk")
+    ):
+        if job.caused_by_job is not None:
+            comeback = Comeback(at=job.work_order.opened_at, is_same=_is_same(job, cause=job.caused_by_job))
+            found[job.caused_by_job.pk].append((job.pk, comeback))
+    return found
+
+
+def _is_same(job: Job, *, cause: Job) -> bool | None:
+    """Whether a comeback came for the same cause; None where nobody has judged, or nobody looked.
+
+    On another engine, or without a fault to be found, it did not: the repair itself held.
+    """
+    if Stage.CANCELLED in (job.stage, job.work_order.stage):
+        return None
+    if job.outcome == Outcome.NO_FAULT:
+        return False
+    if job.engine_id is not None and job.engine_id != cause.engine_id:
+        return False
+    return job.is_for_same_cause
+
+
+def _repair(
+    row: Mapping[str, Any], returns: list[tuple[int, Comeback]], *, shop: Shop, at: datetime
+) -> Repair:
+    left = _left_at(row, shop=shop)
+    found = verdict([one for _, one in returns], seen=_seen_at(row), left=left, at=at)
+    return Repair(
+        job=row["pk"],
+        way=row["way"],
+        family=family_key(make=row["engine__make"], model=row["engine__model"]),
+        handed_over=local_day(shop, row["handed_over_at"]),
+        fate=found.fate,
+        known_until=local_day(shop, found.until),
+        comeback=next(_deciding(returns, fate=found.fate), None),
+    )
+
+
+def _deciding(returns: list[tuple[int, Comeback]], *, fate: Fate) -> Iterator[int]:
+    """The first that came for the same cause; of a repair that is not known, the first nobody judged."""
+    if fate == Fate.CAME_BACK:
+        return (pk for pk, one in returns if one.is_same)
+    return (pk for pk, one in returns if one.is_same is None)
+
+
+def _seen_at(row: Mapping[str, Any]) -> datetime | None:
+    """When the engine was last here since: itself, or with its boat as long as it hung there."""
+    boat = row["boat_seen_at"] if row["mounted_until"] is None else None
+    moments: list[datetime] = [one for one in (row["engine_seen_at"], boat) if one is not None]
+    return max(moments, default=None)
+
+
+def _left_at(row: Mapping[str, Any], *, shop: Shop) -> datetime | None:
+    """When it went out of sight, never before hand-over: the boat was sold, or the engine moved off it."""
+    days = [day for day in (row["mounted_until"], row["owned_until"]) if day is not None]
+    if row["is_with_them"] or not days:
+        return None
+    handed_over: datetime = row["handed_over_at"]
+    return max(datetime.combine(min(days), time.min, tzinfo=ZoneInfo(shop.time_zone)), handed_over)
