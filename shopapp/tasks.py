@@ -33,13 +33,20 @@ def make_invoice_paper(invoice_pk: int) -> None:
 def back_up_nightly() -> None:
     """Make a backup, and plan the next one first: a night that fails does not end the nights.
 
-    What killed processes left of photos and papers goes before it. If the machine was off at night, the
-    worker makes it up when it is started.
+    What killed processes left of photos and papers goes after it, as work of its own: the night's backup is
+    there, and counts as made, whatever comes of that. If the machine was off at night, the worker makes it
+    up when it is started.
     """
     now = timezone.now()
     plan_backups(now)
-    sweep(now)
     back_up(Path(settings.BACKUP_DIR), at=now)
+    sweep_leftovers.enqueue()
+
+
+@task
+def sweep_leftovers() -> None:
+    """Remove what killed processes left of photos and papers; repeating it does nothing."""
+    sweep(timezone.now())
 
 
 def plan_backups(now: datetime) -> datetime | None:

@@ -231,6 +231,18 @@ def test_cookies_go_over_https_only_where_there_is_https(tmp_path: Path, https: 
     assert printed.split() == [str(https == "1")] * 4
 
 
+def test_https_is_asked_for_this_name_alone(tmp_path: Path) -> None:
+    """A shop may stand under a domain that it shares: names below its own may be somebody else's."""
+    program = (
+        "from django.conf import settings as s\n"
+        "print(s.SECURE_HSTS_SECONDS, s.SECURE_HSTS_INCLUDE_SUBDOMAINS, s.SECURE_HSTS_PRELOAD)"
+    )
+
+    _, printed, _ = start(tmp_path, program, **PRODUCTION, SHOPAPP_HTTPS="1")
+
+    assert printed.split() == ["31536000", "False", "False"]
+
+
 @pytest.mark.parametrize(
     ("https", "names", "asked"),
     [("1", ["__Host-session", "__Host-csrf"], "True"), ("0", ["sessionid", "csrftoken"], "False")],

@@ -1,5 +1,6 @@
 """What the worker does after the answer was sent."""
 
+import os
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -14,7 +15,7 @@ from django_tasks_db.models import DBTaskResult
 from shopapp.actions.actor import Actor
 from shopapp.models import Person, StoredPaper
 from shopapp.queries.backups import backups_in
-from shopapp.tasks import back_up_nightly, make_invoice_paper, next_night, plan_backups
+from shopapp.tasks import back_up_nightly, make_invoice_paper, next_night, plan_backups, sweep_leftovers
 from tests.factories.invoices import issued
 
 
@@ -61,6 +62,25 @@ def test_night_that_fails_does_not_end_the_nights(ilse: Person) -> None:
 
     states = DBTaskResult.objects.filter(task_path=back_up_nightly.module_path)
     assert sorted(states.values_list("status", flat=True)) == ["FAILED", "READY"]
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.usefixtures("real_migrations")
+def test_sweep_that_fails_costs_no_backup(ilse: Person) -> None:
+    # a folder under the name of a file cannot be removed as one
+    left = settings.PAPER_DIR / f"{'0' * 64}.part"
+    left.mkdir(parents=True)
+    os.utime(left, (0, 0))
+    plan_backups(timezone.now())
+
+    call_command("db_worker", batch=True, verbosity=0)
+
+    done = dict(
+        DBTaskResult.objects.exclude(status=TaskResultStatus.READY).values_list("task_path", "status")
+    )
+    assert done == {back_up_nightly.module_path: "SUCCESSFUL", sweep_leftovers.module_path: "FAILED"}
+    assert len(backups_in(settings.BACKUP_DIR)) == 1
+    left.rmdir()
 
 
 @pytest.mark.parametrize(

@@ -178,7 +178,7 @@ def log_the_actuals(page: Page) -> None:
     fluid.get_by_label("Where").fill("gearcase")
     fluid.get_by_label(re.compile("^Fluid")).fill("Gear oil")
     fluid.get_by_label("Drained, in ml").fill("820")
-    fluid.get_by_label("What did it look like?").select_option(label="milky (water)")
+    fluid.get_by_label("What did the old fluid look like?").select_option(label="milky (water)")
     fluid.get_by_label("Filled, in ml").fill("780")
     fluid.get_by_role("button", name="Log the fluid").click()
     expect(page.get_by_text("Gear oil").first).to_be_visible()

@@ -76,7 +76,10 @@ class EngineFields(ShopForm):
         required=False,
     )
     hours_source = forms.ChoiceField(
-        label=_("Hours read from"), choices=[("", "–"), *HoursSource.choices], required=False
+        label=_("Hours read from"),
+        choices=[("", "–"), *HoursSource.choices],
+        required=False,
+        help_text=_("Needed where hours are written."),
     )
 
     def offer_engines(self, engines: Sequence[MountedEngine]) -> None:

@@ -18,6 +18,8 @@ from shopapp.web.work_orders.forms import PageForm, offer
 from shopapp.web.work_orders.forms_rows import line_words
 
 MOST_ML = Decimal(200_000)
+# nothing is picked beforehand: a look that nobody took must not stand in the book
+LOOKS = [choice for choice in FluidCondition.choices if choice[0] != FluidCondition.NOT_DRAINED]
 # the parts list answers while somebody types; without a script the field is a plain one
 SUGGESTED = {
     "autocomplete": "off",
@@ -77,7 +79,7 @@ class UsePartForm(LogForm):
         label=_("Part number"),
         max_length=40,
         required=False,
-        help_text=_("A number of the parts list is enough."),
+        help_text=_("One of the two is enough."),
         widget=forms.TextInput(attrs=SUGGESTED | {"list": "part-numbers", "hx-target": "#part-numbers"}),
     )
     description = LineField(label=_("Or what it is"), max_length=200, required=False)
@@ -184,10 +186,11 @@ class LogFluidForm(LogForm):
         label=_("Drained, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False
     )
     condition = forms.TypedChoiceField(
-        label=_("What did it look like?"),
-        choices=FluidCondition,
+        label=_("What did the old fluid look like?"),
+        choices=[("", "–"), *LOOKS],
         coerce=FluidCondition,
-        initial=FluidCondition.NOT_DRAINED,
+        empty_value=FluidCondition.NOT_DRAINED,
+        required=False,
     )
     filled_ml = NumberField(
         label=_("Filled, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False

@@ -4,7 +4,17 @@ from django.db import models
 from django.utils.translation import gettext as _
 
 from shopapp.calc.money import format_number, from_milli
-from shopapp.models import FeeEntry, FluidEntry, JobTest, PartUsed, SubletEntry, TimeEntry, Unit
+from shopapp.models import (
+    FeeEntry,
+    FluidEntry,
+    Job,
+    JobTest,
+    PartUsed,
+    SubletEntry,
+    TestKind,
+    TimeEntry,
+    Unit,
+)
 
 
 def said(row: models.Model | None, *, locale: str) -> str:
@@ -30,6 +40,13 @@ def said(row: models.Model | None, *, locale: str) -> str:
                 "supplier": row.supplier,
             }
     return _("It is logged.")
+
+
+def finished(job: Job) -> str:
+    """What comes next once the work on a job is done."""
+    if job.test_kind == TestKind.NONE:
+        return _("The work is finished. The job is ready; it needs no test.")
+    return _("The work is finished. Next comes its test.")
 
 
 def _said_test(row: JobTest) -> str:

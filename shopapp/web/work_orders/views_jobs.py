@@ -26,7 +26,7 @@ from shopapp.web.work_orders.flags import flag
 from shopapp.web.work_orders.forms import FindingsForm, PhotoForm, RecordTestForm, findings_of
 from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, UsePartForm
 from shopapp.web.work_orders.forms_rows import PlannedForm
-from shopapp.web.work_orders.said import said
+from shopapp.web.work_orders.said import finished, said
 
 KIND_AT = {"diagnosis": TimeKind.DIAGNOSIS, "test": TimeKind.TEST}
 
@@ -76,7 +76,9 @@ def start_work(request: StaffRequest, pk: int) -> HttpResponse:
 @require_POST
 def finish_work(request: StaffRequest, pk: int) -> HttpResponse:
     job, by = find_job(request, pk), actor_of(request)
-    return _moved(request, job, by=by, deed=lambda: jobs.finish_work(pk, by=by))
+    answer = _moved(request, job, by=by, deed=lambda: jobs.finish_work(pk, by=by))
+    messages.success(request, finished(job))
+    return answer
 
 
 def _moved(request: StaffRequest, job: Job, *, by: Actor, deed: Callable[[], Any]) -> HttpResponse:

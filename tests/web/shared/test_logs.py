@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 from django.conf import settings
+from django.test import Client
 
 from shopapp.web.shared.logs import HideTokens, OneLine
 
@@ -84,6 +85,22 @@ def test_way_to_a_breakdown_is_in_its_line_without_tokens() -> None:
 
     assert len(line.splitlines()) == 1
     assert json.loads(line)["way"].endswith("LookupError: /approvals/enter/…/")
+
+
+def test_name_that_is_none_of_the_shops_is_one_short_line(client: Client) -> None:
+    written: list[str] = []
+    listener = logging.StreamHandler()
+    listener.emit = lambda record: written.append(OneLine().format(record))  # type: ignore[method-assign]
+    logger = logging.getLogger("django.security.DisallowedHost")
+    logger.addHandler(listener)
+
+    response = client.get("/", headers={"host": "elsewhere.example"})
+
+    logger.removeHandler(listener)
+    assert response.status_code == 400
+    (line,) = (json.loads(one) for one in written)
+    assert set(line) == {"at", "level", "from", "said"}
+    assert line["said"].startswith("Invalid HTTP_HOST header: 'elsewhere.example'.")
 
 
 def test_logs_go_to_the_console_alone_as_lines() -> None:

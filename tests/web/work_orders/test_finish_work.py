@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+import pytest
 from django.test import Client
 
 from shopapp.models import Activity, Person, Stage
@@ -25,6 +26,23 @@ def test_finish_work_sent_twice_moves_once(tobiah: Person, signed_in: SignedIn, 
     job.refresh_from_db()
     assert answers == [(302, f"/work-orders/job/{job.pk}/bench/")] * 2
     assert (job.stage, Activity.objects.count()) == (Stage.TEST, 1)
+
+
+@pytest.mark.parametrize(
+    ("test_kind", "sentence"),
+    [
+        ("none", "The work is finished. The job is ready; it needs no test."),
+        ("water", "The work is finished. Next comes its test."),
+    ],
+)
+def test_finish_work_says_what_comes_next(
+    *, tobiah: Person, signed_in: SignedIn, key: Key, test_kind: str, sentence: str
+) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah, test_kind=test_kind)
+
+    page = signed_in(tobiah).post(address(job.pk), key(), follow=True)
+
+    assert sentence in page.content.decode()
 
 
 def test_finish_work_out_of_turn_is_refused(tobiah: Person, signed_in: SignedIn, key: Key) -> None:

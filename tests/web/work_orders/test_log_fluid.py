@@ -51,6 +51,7 @@ def test_fluid_as_planned_takes_the_agreed_price(tobiah: Person, signed_in: Sign
     ("changes", "field"),
     [
         ({"drained_ml": "", "filled_ml": ""}, "filled_ml"),
+        ({"condition": ""}, "condition"),
         ({"condition": "not_drained"}, "condition"),
         ({"product": ""}, "product"),
         ({"point": ""}, "point"),

@@ -105,7 +105,7 @@ def every_post(job: Job) -> list[tuple[str, dict[str, object]]]:
     at_job = f"/work-orders/job/{job.pk}"
     texts = {"complaint": "c", "cause": "d", "correction": "e", "test_kind": "water"}
     part = {"line": "", "description": "Gasket", "quantity": "1", "unit": "each"}
-    oil = {"line": "", "point": "gearcase", "product": "Oil", "filled_ml": "5", "condition": "not_drained"}
+    oil = {"line": "", "point": "gearcase", "product": "Oil", "filled_ml": "5", "condition": ""}
     return [
         (f"{at_job}/findings/", texts | {"version": "1"}),
         (f"{at_job}/findings/", texts | {"version": "1", "cause": "other"}),
