@@ -6,7 +6,6 @@ A step is a statement of SQL or a touch of one of the shop's own files. The ever
 
 import contextlib
 import hashlib
-import http.client
 import io
 import sys
 import uuid
@@ -21,8 +20,6 @@ import pytest
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
-from django.test import Client
-from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from PIL import Image
 
 from shopapp.actions.activity import first_bad_link
@@ -37,6 +34,7 @@ from shopapp.queries.backups import backups_in
 from tests.factories.invoices import issued
 from tests.factories.jobs import job_at
 from tests.faults import stopping
+from tests.faults.senders import Sender
 from tests.faults.stopping import LAST, Order
 from tests.faults.test_killed_writer import forked
 from tests.files.shops import MADE_AT, shop_with_photos
@@ -44,7 +42,6 @@ from tests.processes import surroundings
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TOMORROW = timedelta(days=1)
-CSRF = "a" * 32
 
 
 def at_steps(usual: int, *, daily: bool = True) -> pytest.MarkDecorator:
@@ -149,37 +146,17 @@ def test_killed_paper_makers_leave_no_half_paper(
     assert (killed > 1, StoredPaper.objects.count()) == (True, 1)
 
 
-class Browser:
-    """Somebody who is signed in, behind a real socket; without an answer the same form is sent again."""
+class Browser(Sender):
+    """Somebody behind a real socket; without an answer the same form is sent again."""
 
     def __init__(self, person: Person) -> None:
-        client = Client()
-        client.force_login(person)
-        session = client.cookies[settings.SESSION_COOKIE_NAME].value
-        self._cookies = f"{settings.SESSION_COOKIE_NAME}={session}; {settings.CSRF_COOKIE_NAME}={CSRF}"
+        super().__init__(person)
         self._spare, answers = begun(Order(deed="serve", folder=folder()))
         self._port = answers.recv()
 
     def close(self) -> None:
         self._spare.kill()
         self._spare.join(30)
-
-    def posts(self, path: str, typed: dict[str, object], *, port: int) -> str | None:
-        """Where the answer leads; none where the server was killed before it sent one."""
-        body = encode_multipart(BOUNDARY, typed | {"csrfmiddlewaretoken": CSRF})
-        for file in typed.values():
-            if isinstance(file, SimpleUploadedFile):
-                file.seek(0)
-        talk = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
-        try:
-            talk.request("POST", path, body, {"Cookie": self._cookies, "Content-Type": MULTIPART_CONTENT})
-            answer = talk.getresponse()
-        except (ConnectionError, http.client.HTTPException):
-            return None
-        finally:
-            talk.close()
-        assert answer.status == 302, answer.status
-        return answer.headers["Location"]
 
     def posts_to_one_that_dies(self, path: str, typed: dict[str, object], *, stop_at: int) -> str | None:
         process, answers = begun(Order(deed="serve", folder=folder(), stop_at=stop_at))

@@ -52,9 +52,11 @@ def _writers_see_this_database(monkeypatch: pytest.MonkeyPatch, transactional_db
     forked.set_forkserver_preload(["tests.faults.writers"])
 
 
-def start(writer: int, begin: int) -> Writer:
+def start(writer: int, begin: int, *, pause: float = 0) -> Writer:
     answers, own_end = forked.Pipe(duplex=False)
-    process = forked.Process(target=writers.write_until_killed, args=(writer, begin, own_end), daemon=True)
+    process = forked.Process(
+        target=writers.write_until_killed, args=(writer, begin, own_end, pause), daemon=True
+    )
     process.start()
     own_end.close()
     return Writer(process=process, answers=answers)

@@ -62,8 +62,8 @@ def desk() -> Actor:
 def arrive(boat: Boat) -> str:
     data = ArrivalInput(
         complaint=boat.mark,
-        customer=Customer.objects.get().pk,
-        vessel=Vessel.objects.get().pk,
+        customer=Customer.objects.earliest("pk").pk,
+        vessel=Vessel.objects.earliest("pk").pk,
         is_about_boat=True,
         test_kind=TestKind.HOSE,
     )

@@ -1,5 +1,6 @@
 """What the killed processes do: one visit after the other, each of its steps behind a request key."""
 
+import time
 import uuid
 from itertools import count
 from multiprocessing.connection import Connection
@@ -35,9 +36,10 @@ def write(sent: Sent) -> str:
     return once(request_of(sent), lambda: STEPS[step](boat), by=by)
 
 
-def write_until_killed(writer: int, begin: int, answers: Connection) -> None:
+def write_until_killed(writer: int, begin: int, answers: Connection, pause: float) -> None:
     for number in count(begin):
         answers.send(((writer, number), sent_until_taken((writer, number))))
+        time.sleep(pause)
 
 
 def sent_until_taken(sent: Sent) -> str:
