@@ -19,6 +19,7 @@ from shopapp.documents.approvals import approval_key
 from shopapp.documents.papers import forget_papers
 from shopapp.files.tombstones import unfinished, write_tombstone
 from shopapp.models import (
+    UNSENT,
     Activity,
     Approval,
     CallSlip,
@@ -32,7 +33,6 @@ from shopapp.models import (
     PlacedHold,
     Question,
     QuoteRevision,
-    RevisionState,
     StoredPaper,
     Vessel,
     VesselOwnership,
@@ -167,7 +167,7 @@ def _rows_of(pk: int, *, visits: "QuerySet[WorkOrder]", boats: list[int], digits
     yield Theirs(rows=signed, unbilled=signed.exclude(_billed("work_order")))
     answers = Approval.objects.filter(of_quote)
     yield Theirs(rows=answers, unbilled=answers.exclude(_billed("revision__quote__work_order")))
-    sent = QuoteRevision.objects.filter(quote__work_order__in=visits).exclude(state=RevisionState.DRAFT)
+    sent = QuoteRevision.objects.filter(quote__work_order__in=visits).exclude(state__in=UNSENT)
     yield Theirs(rows=sent, unbilled=sent.exclude(_billed("quote__work_order")))
     yield Theirs(rows=Question.objects.filter(of_quote))
     yield Theirs(rows=CustomerLink.objects.filter(of_quote | Q(intake__work_order__in=visits)))

@@ -72,6 +72,8 @@ def lock_draft(revision_pk: int | None, *, by: Actor) -> QuoteRevision:
     """The draft, locked after its work order, for the desk. Refused once it was sent."""
     desk_person(by)
     revision = lock_revision(still_there(revision_pk))
+    if revision.state == RevisionState.DISCARDED:
+        raise Refused(_("This draft was thrown away. Write a new quote."))
     if revision.state != RevisionState.DRAFT:
         raise Refused(_("This quote was sent; it stays as the customer saw it. Revise it to change it."))
     return revision

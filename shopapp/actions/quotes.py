@@ -261,6 +261,20 @@ def _worth_something(option: Content) -> bool:
 
 
 @transaction.atomic
+def discard_quote(revision_pk: int, *, version: int, by: Actor) -> QuoteRevision:
+    """Throw a draft away if nobody changed it since ``version``; new quotes may ask about its jobs.
+
+    It stays to be read, under its number, and is never sent. One that was taken back to be revised stays
+    taken back. Locks the work order, the revision, last the chain head; a second sender is refused. If the
+    power fails, either it is thrown away and that is recorded, or it is still a draft.
+    """
+    draft = lock_draft(revision_pk, by=by)
+    discarded = versions.save_edit(draft, version=version, changes={"state": RevisionState.DISCARDED})
+    record_change("discard quote", discarded, revision=draft, by=by, facts={})
+    return discarded
+
+
+@transaction.atomic
 def revise_quote(revision_pk: int, *, by: Actor) -> QuoteRevision:
     """Take a sent quote back from the customer; returns its next revision, a draft with all it held.
 
@@ -299,6 +313,8 @@ def _require_with_customer(revision: QuoteRevision) -> None:
         raise Refused(_("The customer has answered this quote; what was agreed stays as it is."))
     if revision.state == RevisionState.REPLACED:
         raise Refused(_("This revision was replaced by a newer one. Open the newer one and revise that."))
+    if revision.state == RevisionState.DISCARDED:
+        raise Refused(_("This draft was thrown away. Write a new quote."))
 
 
 def _take_back(rows: QuoteRevision, *, quote: Quote, by: Actor) -> list[Entry]:

@@ -70,6 +70,7 @@ from shopapp.models.lines import LineKind, PartCondition, Payer, Unit
 from shopapp.models.parts import Part
 from shopapp.models.people import Person, Wage
 from shopapp.models.quotes import (
+    UNSENT,
     Quote,
     QuoteChoice,
     QuoteLine,
@@ -111,6 +112,7 @@ __all__ = [
     "MOST_PIN_MISSES",
     "SOURCES",
     "SPOKEN",
+    "UNSENT",
     "Activity",
     "ActivityHead",
     "Allocation",

@@ -23,6 +23,11 @@ class RevisionState(models.TextChoices):
     SENT = "sent", _("with the customer")
     DECIDED = "decided", _("decided")
     REPLACED = "replaced", _("replaced by a newer one")
+    DISCARDED = "discarded", _("thrown away")
+
+
+# what no customer ever saw: it has nothing frozen, and is no proof of anything
+UNSENT = (RevisionState.DRAFT, RevisionState.DISCARDED)
 
 
 class Quote(models.Model):
@@ -63,7 +68,7 @@ class QuoteRevision(models.Model):
             ),
             models.UniqueConstraint(fields=["quote", "revision"], name="quoterevision_one_a_number"),
             models.CheckConstraint(
-                condition=models.Q(state=RevisionState.DRAFT)
+                condition=models.Q(state__in=UNSENT)
                 | (models.Q(sent_at__isnull=False) & ~models.Q(shown_sha256="")),
                 name="quoterevision_sent_is_frozen",
             ),

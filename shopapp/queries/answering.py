@@ -5,6 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from shopapp.models import (
+    UNSENT,
     CustomerLink,
     LinkPurpose,
     PartInVisit,
@@ -71,7 +72,7 @@ class CallPage:
 
 def answering(revision: QuoteRevision, *, at: datetime) -> Answering:
     """The open link and the questions; two queries at most, none for a draft, which nobody else sees."""
-    if revision.state == RevisionState.DRAFT:
+    if revision.state in UNSENT:
         return Answering(link=None, questions=())
     return Answering(link=_open_link(revision, at=at), questions=questions_of(revision))
 

@@ -11,6 +11,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from shopapp.models import (
+    UNSENT,
     Allocation,
     Invoice,
     InvoiceKind,
@@ -21,7 +22,6 @@ from shopapp.models import (
     Quote,
     QuoteRevision,
     Refund,
-    RevisionState,
     WorkOrder,
 )
 from shopapp.queries.invoices import with_paid
@@ -77,7 +77,7 @@ def changed_texts() -> Iterator[str]:
     issued = Invoice.objects.filter(issued_at__isnull=False).only("number", "shown", "shown_sha256")
     # what was shown to somebody whose data was erased is empty: its hash alone is left
     erased = Q(shown="", quote__work_order__customer__erased_at__isnull=False)
-    sent = QuoteRevision.objects.exclude(erased).exclude(state=RevisionState.DRAFT).select_related("quote")
+    sent = QuoteRevision.objects.exclude(erased).exclude(state__in=UNSENT).select_related("quote")
     for rows in (issued, sent):
         for row in rows.order_by("pk").iterator(chunk_size=200):
             if hashlib.sha256(row.shown.encode()).hexdigest() != row.shown_sha256:

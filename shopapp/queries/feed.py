@@ -45,6 +45,7 @@ VERBS = {
         gettext_lazy("worked on the quote"),
     ),
     "revise quote": gettext_lazy("took the quote back to revise it"),
+    "discard quote": gettext_lazy("threw the draft of the quote away"),
     "send quote": gettext_lazy("sent the quote"),
     "send supplement": gettext_lazy("sent the supplement"),
     "hand over quote": gettext_lazy("handed the quote to the customer"),

@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from shopapp.models import (
+    UNSENT,
     Activity,
     Approval,
     CallSlip,
@@ -27,7 +28,6 @@ from shopapp.models import (
     Question,
     QuoteRevision,
     Refund,
-    RevisionState,
     VesselOwnership,
     VisitPerson,
     WorkOrder,
@@ -122,7 +122,7 @@ def _visits(pk: int) -> Sequence[DataTable]:
 
 def _agreed(pk: int) -> Sequence[DataTable]:
     signed = Intake.objects.filter(work_order__customer=pk, signed_at__isnull=False)
-    sent = QuoteRevision.objects.filter(quote__work_order__customer=pk).exclude(state=RevisionState.DRAFT)
+    sent = QuoteRevision.objects.filter(quote__work_order__customer=pk).exclude(state__in=UNSENT)
     answers = Approval.objects.filter(revision__quote__work_order__customer=pk)
     asked = Question.objects.filter(revision__quote__work_order__customer=pk)
     signature = "signed_name strokes address device"

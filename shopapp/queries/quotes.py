@@ -134,6 +134,7 @@ class BuilderPage:
     pk: int
     number: str
     revision: int
+    version: int
     is_draft: bool
     work_order_pk: int
     work_order: str
@@ -161,6 +162,7 @@ def builder_page(revision_pk: int, *, viewer: Person, at: datetime) -> BuilderPa
         pk=revision.pk,
         number=revision.quote.number,
         revision=revision.revision,
+        version=revision.version,
         is_draft=revision.state == RevisionState.DRAFT,
         work_order_pk=work_order.pk,
         work_order=work_order.number,

@@ -12,7 +12,7 @@ from shopapp.actions import approvals, jobs, quotes
 from shopapp.actions.actor import Actor
 from shopapp.actions.approvals import DecisionInput
 from shopapp.actions.jobs import FindingsInput
-from shopapp.actions.refusals import Refused
+from shopapp.actions.refusals import Refused, Stale
 from shopapp.models import (
     Activity,
     CustomerLink,
@@ -71,6 +71,31 @@ def test_revise_quote_copies_words_and_lines(maren: Person, by: Acting, now: dat
 
     assert (new.revision, new.state, new.quote) == (2, RevisionState.DRAFT, sent.quote)
     assert rows_of(new) == rows_of(sent)
+
+
+def test_discarded_revision_leaves_the_quote_taken_back(
+    sent: QuoteRevision, job: Job, ilse: Person, by: Acting
+) -> None:
+    draft = quotes.revise_quote(sent.pk, by=by(ilse))
+
+    quotes.discard_quote(draft.pk, version=draft.version, by=by(ilse))
+    with pytest.raises(Refused, match="replaced by a newer one"):
+        quotes.revise_quote(sent.pk, by=by(ilse))
+    new = quotes.start_quote(job.work_order_id, by=by(ilse))
+
+    states = list(QuoteRevision.objects.order_by("pk").values_list("state", flat=True))
+    assert states == ["replaced", "discarded", "draft"]
+    assert new.quote != sent.quote
+
+
+def test_draft_that_somebody_changed_is_not_thrown_away(maren: Person, by: Acting, now: datetime) -> None:
+    draft = draft_quote(maren, at=now)
+    QuoteRevision.objects.filter(pk=draft.pk).update(version=2)
+
+    with pytest.raises(Stale):
+        quotes.discard_quote(draft.pk, version=1, by=by(maren))
+
+    assert QuoteRevision.objects.get().state == RevisionState.DRAFT
 
 
 def rows_of(revision: QuoteRevision) -> list[tuple[object, ...]]:

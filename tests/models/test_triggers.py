@@ -305,6 +305,23 @@ def test_closed_revision_is_never_opened_again(before: str, after: str) -> None:
     assert refusal == "what a customer was shown never changes"
 
 
+def test_draft_that_was_thrown_away_stays_so() -> None:
+    row = make(rows.QuoteRevision, state="discarded")
+    of_row = [
+        lambda: change(row, state="draft"),
+        lambda: change(row, **SENT),
+        lambda: rows.QuoteRevision.objects.filter(pk=row.pk).delete(),
+        lambda: make(rows.QuoteChoice, revision=row),
+    ]
+
+    assert [sentence(deed) for deed in of_row] == [
+        "what a customer was shown never changes",
+        "what a customer was shown never changes",
+        "what a customer was shown never goes",
+        "a sent quote never changes",
+    ]
+
+
 @pytest.mark.parametrize("state", ["decided", "replaced"])
 def test_sent_revision_moves_on(state: str) -> None:
     row = frozen(rows.QuoteRevision)

@@ -53,6 +53,7 @@ ABOUT_A_DRAFT = {
     "invoices:redraft": "draft invoice",
     "invoices:take_in": "draft invoice",
     "quotes:add_job": "draft",
+    "quotes:discard": "draft",
     "quotes:discount": "draft",
     "quotes:edit": "draft",
     "quotes:jobs": "draft",

@@ -27,6 +27,7 @@ urlpatterns = [
     path("<int:pk>/edit/", views.edit, name="edit"),
     path("<int:pk>/preview/", views.preview, name="preview"),
     path("<int:pk>/send/", views.send, name="send"),
+    path("<int:pk>/discard/", views.discard, name="discard"),
     path("<int:pk>/revise/", views.revise, name="revise"),
     path("<int:pk>/hand-over/", views.hand_over, name="hand_over"),
     path("<int:pk>/paper/", views.paper, name="paper"),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.contrib.auth import logout
 from django.contrib.messages import get_messages
 from django.http import Http404, HttpResponse, HttpResponseRedirect
@@ -21,7 +22,7 @@ from shopapp.documents.canonical import canonical, digest
 from shopapp.documents.quotes import NotAsShown, quote_pdf
 from shopapp.documents.renderer import RenderFailed
 from shopapp.files.photos import photo_path
-from shopapp.models import QuoteRevision, RevisionState
+from shopapp.models import UNSENT, QuoteRevision, RevisionState
 from shopapp.queries.answering import Answering, answering
 from shopapp.queries.customer_quotes import CustomerPage, customer_page, photo_pks, shown_photos
 from shopapp.queries.quotes import builder_page
@@ -30,6 +31,7 @@ from shopapp.queries.signed_answers import SignedAnswer, answer_to, picks_of
 from shopapp.web.quotes.cards import job_cards
 from shopapp.web.quotes.forms import SendForm, chosen_jobs
 from shopapp.web.shared.decisions import DecisionForm
+from shopapp.web.shared.forms import VersionedForm
 from shopapp.web.shared.htmx import wants_part
 from shopapp.web.shared.once import once
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row, find_work_order
@@ -48,6 +50,7 @@ class PreviewPage:
     is_draft: bool
     is_sent: bool
     is_decided: bool
+    is_discarded: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,7 +92,8 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
 def preview(request: StaffRequest, pk: int) -> HttpResponse:
     revision = _find_rows(pk)
     is_draft = revision.state == RevisionState.DRAFT
-    content = draft_content(revision, at=timezone.now()) if is_draft else stored_content(revision)
+    is_unsent = revision.state in UNSENT
+    content = draft_content(revision, at=timezone.now()) if is_unsent else stored_content(revision)
     is_decided = revision.state == RevisionState.DECIDED
     answer = answer_to(revision, content=content) if is_decided else None
     page = PreviewPage(
@@ -102,6 +106,7 @@ def preview(request: StaffRequest, pk: int) -> HttpResponse:
         is_draft=is_draft,
         is_sent=revision.state == RevisionState.SENT,
         is_decided=is_decided,
+        is_discarded=revision.state == RevisionState.DISCARDED,
     )
     return render(request, "quotes/preview.html", {"page": page, "form": DecisionForm(content=content)})
 
@@ -140,6 +145,22 @@ def send(request: StaffRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @allowed(access.may_price)
+def discard(request: StaffRequest, pk: int) -> HttpResponse:
+    revision, by, form = _find_rows(pk), actor_of(request), VersionedForm(request.POST)
+    if not form.is_valid():
+        raise BadInput("version", request.POST.get("version", ""), _("the draft, opened anew"))
+
+    def effect() -> str:
+        quotes.discard_quote(revision.pk, version=form.cleaned_data["version"], by=by)
+        return reverse("work_orders:detail", args=[revision.quote.work_order_id])
+
+    location = once(request, effect, by=by)
+    messages.success(request, _("The draft is thrown away. A new quote may ask about its jobs."))
+    return HttpResponseRedirect(location)
+
+
+@require_POST
+@allowed(access.may_price)
 def revise(request: StaffRequest, pk: int) -> HttpResponse:
     revision, by = _find_revision(pk), actor_of(request)
 
@@ -166,7 +187,7 @@ def hand_over(request: StaffRequest, pk: int) -> HttpResponse:
 @require_safe
 @allowed(access.may_price)
 def paper(request: StaffRequest, pk: int) -> HttpResponse:
-    find_row(QuoteRevision.objects.exclude(state=RevisionState.DRAFT), pk=pk)
+    find_row(QuoteRevision.objects.exclude(state__in=UNSENT), pk=pk)
     revision = revision_rows(pk)
     photos = {sha256: photo_path(sha256) for sha256 in shown_photos(stored_content(revision))}
     try:
