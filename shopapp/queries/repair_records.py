@@ -110,6 +110,12 @@ def repair_record(wanted: Wanted, *, shop: Shop, at: datetime) -> RepairRecord:
 
 def _record(wanted: Wanted, of_way: Sequence[Repair]) -> RepairRecord:
     own = tuple(one for one in of_way if wanted.family and one.family == wanted.family)
+    others = tuple(one for one in of_way if not wanted.family or one.family != wanted.family)
+    return counted(wanted, own, others=others)
+
+
+def counted(wanted: Wanted, own: tuple[Repair, ...], *, others: tuple[Repair, ...] = ()) -> RepairRecord:
+    """What these repairs come to, beside those of other families. No query."""
     told = [one for one in own if one.is_told]
     came_back = _count(own, Fate.CAME_BACK)
     since = min((one.handed_over.year for one in told), default=None)
@@ -125,7 +131,7 @@ def _record(wanted: Wanted, of_way: Sequence[Repair]) -> RepairRecord:
         since_year=since,
         says=_says(came_back, of=len(told), since=since),
         repairs=own,
-        others=tuple(one for one in of_way if not wanted.family or one.family != wanted.family),
+        others=others,
     )
 
 

@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
 
 from shopapp.calc.record import Comeback, Fate, verdict
-from shopapp.models import EngineMounting, Job, Outcome, Shop, Stage, VesselOwnership, Way, WorkOrder
+from shopapp.models import Engine, EngineMounting, Job, Outcome, Shop, Stage, VesselOwnership, Way, WorkOrder
 from shopapp.queries.approvals import approved_answers
-from shopapp.queries.engines import family_key
+from shopapp.queries.engines import engine_words, family_key
 from shopapp.queries.seen_lately import months_after
 from shopapp.queries.shop import local_day
 
@@ -30,15 +30,18 @@ _SEEN = ("is_with_them", "engine_seen_at", "boat_seen_at")
 class Repair:
     """A job that was done on an engine and handed over, and what became of it; days are the shop's own.
 
-    `family` is empty for an engine whose make or model is not known. `comeback`: the job that decided.
+    `family` is empty for an engine whose make or model is not known. `seen`: when it was last here since.
+    `comeback`: the job that decided, or that nobody judged.
     """
 
     job: int
     way: str
     family: str
+    engine: str
     handed_over: date
     fate: Fate
     known_until: date
+    seen: date | None
     comeback: int | None
 
     @property
@@ -141,15 +144,17 @@ def _is_same(job: Job, *, cause: Job) -> bool | None:
 def _repair(
     row: Mapping[str, Any], returns: list[tuple[int, Comeback]], *, shop: Shop, at: datetime
 ) -> Repair:
-    left = _left_at(row, shop=shop)
-    found = verdict([one for _, one in returns], seen=_seen_at(row), left=left, at=at)
+    seen, engine = _seen_at(row), {"make": row["engine__make"], "model": row["engine__model"]}
+    found = verdict([one for _, one in returns], seen=seen, left=_left_at(row, shop=shop), at=at)
     return Repair(
         job=row["pk"],
         way=row["way"],
-        family=family_key(make=row["engine__make"], model=row["engine__model"]),
+        family=family_key(**engine),
+        engine=engine_words(Engine(**engine)),
         handed_over=local_day(shop, row["handed_over_at"]),
         fate=found.fate,
         known_until=local_day(shop, found.until),
+        seen=local_day(shop, seen) if seen is not None else None,
         comeback=next(_deciding(returns, fate=found.fate), None),
     )
 

@@ -96,7 +96,7 @@ def _warranty(option: QuoteOption, *, since: date, today: date, shop: Shop) -> s
     until = months_after(since, option.warranty_months)
     if option.warranty_months == 0 or until < today:
         return ""
-    months = _whole_months(today, until)
+    months = whole_months(today, until)
     sentence = (
         ngettext("%(months)s month left", "%(months)s months left", months) if months else _("ends soon")
     )
@@ -108,6 +108,7 @@ def _warranty(option: QuoteOption, *, since: date, today: date, shop: Shop) -> s
     }
 
 
-def _whole_months(start: date, end: date) -> int:
+def whole_months(start: date, end: date) -> int:
+    """How many whole months lie between two days, the later one last."""
     months = (end.year - start.year) * MONTHS_A_YEAR + end.month - start.month
     return months if months_after(start, months) <= end else months - 1

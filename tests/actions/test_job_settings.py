@@ -191,14 +191,34 @@ def test_owner_names_where_a_job_comes_from_and_it_is_found_both_ways(maren: Per
     assert (entry.verb, entry.work_order) == ("name cause", None)
 
 
+@pytest.mark.parametrize("is_same", [True, False, None])
+def test_owner_judges_whether_it_is_the_same_cause(maren: Person, by: By, is_same: bool | None) -> None:
+    job = job_at(Stage.DIAGNOSIS)
+
+    saved = name_cause(
+        job.pk, CauseInput(job=earlier(job).pk, is_for_same_cause=is_same), version=1, by=by(maren)
+    )
+
+    assert saved.is_for_same_cause is is_same
+
+
+def test_new_fault_has_no_cause_to_be_the_same(maren: Person, by: By) -> None:
+    job = job_at(Stage.DIAGNOSIS)
+
+    saved = name_cause(job.pk, CauseInput(job=None, is_for_same_cause=True), version=1, by=by(maren))
+
+    assert (saved.caused_by_job, saved.is_for_same_cause) == (None, None)
+
+
 def test_owner_takes_the_word_back(maren: Person, by: By) -> None:
     job = job_at(Stage.DIAGNOSIS)
-    name_cause(job.pk, CauseInput(job=earlier(job).pk), version=1, by=by(maren))
+    named = CauseInput(job=earlier(job).pk, is_for_same_cause=True)
+    name_cause(job.pk, named, version=1, by=by(maren))
 
     name_cause(job.pk, CauseInput(job=None), version=2, by=by(maren))
 
     job.refresh_from_db()
-    assert job.caused_by_job is None
+    assert (job.caused_by_job, job.is_for_same_cause) == (None, None)
 
 
 @pytest.mark.parametrize("who", ["ilse", "tobiah"])

@@ -34,9 +34,11 @@ def test_repair_that_nobody_saw_since_is_still_running_until_today(shop: Shop) -
             job=job.pk,
             way="mend",
             family="petrelmarine-p60",
+            engine="Petrel Marine P60",
             handed_over=YEARS_AGO,
             fate=Fate.STILL_RUNNING,
             known_until=TODAY,
+            seen=None,
             comeback=None,
         )
     ]

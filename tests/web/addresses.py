@@ -35,6 +35,7 @@ NAMED_BEFORE = {
     "shop/fee/": "fee",
     "quotes/removed/": "removed",
     "quotes/question/": "question",
+    "quotes/record/": "record",
     "today/parked/": "parked form",
     "work-orders/": "work order",
     "work-orders/hold/": "hold",
@@ -67,6 +68,7 @@ MISSING = {
     "session": "0" * 32,
     "sha256": "0" * 64,
     "row": "part_used-999999",
+    "record": "used-nobody-x1",
 }
 MISSING_PK = 999_999
 

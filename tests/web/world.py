@@ -33,7 +33,7 @@ from shopapp.models import (
     Removed,
     WorkOrder,
 )
-from tests.factories import JobFactory, PersonFactory, WorkOrderFactory, found_shop
+from tests.factories import EngineFactory, JobFactory, PersonFactory, WorkOrderFactory, found_shop
 from tests.factories.devices import at_tablet, enrolled, with_pin
 from tests.factories.invoices import finished_job, issued
 from tests.factories.jobs import stored
@@ -84,6 +84,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
     fee = FeeRate.objects.create(name=f"Lift out {visit.pk}", kind="lift", unit_price_e4=850_000)
     return {
         "fee": fee.pk,
+        "record": _record(visit, at=at),
         **_of_visit(visit),
         **_of_draft(draft),
         "call slip": _slip(visit, by=by).pk,
@@ -113,6 +114,16 @@ def _visit(technician: Person) -> WorkOrder:
     return JobFactory.create(
         work_order=WorkOrderFactory.create(stage="diagnosis"), technician=technician
     ).work_order
+
+
+def _record(visit: WorkOrder, *, at: datetime) -> str:
+    """What the shop knows of a new part on an engine that went home, by its name in an address."""
+    finished_job(
+        work_order=WorkOrderFactory.create(stage="gone", gone_at=at),
+        engine=EngineFactory.create(model=f"P{visit.pk}"),
+        stage="gone",
+    )
+    return f"new-petrelmarine-p{visit.pk}"
 
 
 def _slip(visit: WorkOrder, *, by: Actor) -> CallSlip:

@@ -7,6 +7,7 @@ from shopapp.web.quotes import (
     views_answers,
     views_jobs,
     views_lines,
+    views_records,
     views_start_now,
     views_terms,
 )
@@ -19,6 +20,8 @@ urlpatterns = [
     path("<int:pk>/jobs/", views_jobs.jobs, name="jobs"),
     path("<int:pk>/add-job/", views_jobs.add_job, name="add_job"),
     path("choice/<int:pk>/leave-job-out/", views_jobs.leave_job_out, name="leave_job_out"),
+    path("records/", views_records.records, name="records"),
+    path("record/<str:key>/", views_records.record, name="record"),
     path("known-parts/", views_terms.known_parts, name="known_parts"),
     path("<int:pk>/discount/", views_terms.discount, name="discount"),
     path("choice/<int:pk>/set-price-kind/", views_terms.set_price_kind, name="set_price_kind"),

@@ -12,7 +12,7 @@ from shopapp.actions.job_endings import BackInput, EndInput, WaiveInput
 from shopapp.actions.job_settings import CauseInput, JobInput, SettingsInput
 from shopapp.actions.jobs import LimitInput
 from shopapp.actions.work_orders import CancelInput, ReleaseInput
-from shopapp.models import Hold, Outcome, Payer, PriceKind, Stage, TestKind
+from shopapp.models import Hold, Job, Outcome, Payer, PriceKind, Stage, TestKind
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
 from shopapp.web.shared.text_fields import LineField, StoryField
 from shopapp.web.work_orders.forms import LONGEST_TEXT, offer
@@ -23,6 +23,18 @@ WHOLE_VISIT, BOAT_ITSELF, NO_JOB = (
     ("", _("The boat itself")),
     ("", _("None: it is a new fault")),
 )
+YES, NO = "yes", "no"
+SAME_CAUSE = (
+    (YES, _("Yes, for the same cause")),
+    (NO, _("No, another trouble because of our work")),
+    ("", _("Not judged yet")),
+)
+
+
+def cause_initial(job: Job) -> dict[str, Any]:
+    """What the form about a job's cause begins with."""
+    word = {True: YES, False: NO, None: ""}[job.is_for_same_cause]
+    return {"job": job.caused_by_job_id or "", "same_cause": word, "version": job.version}
 
 
 def day_field(**more: Any) -> forms.DateField:
@@ -165,9 +177,19 @@ class CauseForm(ChoiceForm, VersionedForm):
     """The earlier job that this one comes from."""
 
     job = row_field(label=_("Which earlier job does it come from?"), required=False, widget=forms.RadioSelect)
+    same_cause = forms.TypedChoiceField(
+        label=_("Is it the same trouble again?"),
+        choices=SAME_CAUSE,
+        coerce=lambda word: word == YES,
+        empty_value=None,
+        required=False,
+        widget=forms.RadioSelect,
+        help_text=_("Only the same trouble counts against that way of putting it right."),
+    )
 
     def as_input(self) -> CauseInput:
-        return CauseInput(job=self.cleaned_data["job"])
+        typed = self.cleaned_data
+        return CauseInput(job=typed["job"], is_for_same_cause=typed["same_cause"])
 
 
 class CallingOffForm(ShopForm):

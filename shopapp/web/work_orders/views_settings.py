@@ -28,6 +28,7 @@ from shopapp.web.work_orders.forms_ask import (
     SettingsForm,
     WaiverForm,
     WayBackForm,
+    cause_initial,
 )
 
 MOST_CAUSES = 30
@@ -173,8 +174,7 @@ def cause(request: StaffRequest, pk: int) -> HttpResponse:
     job, by = find_job(request, pk), actor_of(request)
     elder = possible_causes(job).select_related("work_order")[:MOST_CAUSES]
     choices = [(one.pk, f"{one.work_order.number}, {one.position}: {one.complaint[:80]}") for one in elder]
-    initial = {"job": job.caused_by_job_id or "", "version": job.version}
-    form = CauseForm(sent(request), offers={"job": [NO_JOB, *choices]}, initial=initial)
+    form = CauseForm(sent(request), offers={"job": [NO_JOB, *choices]}, initial=cause_initial(job))
     asking = Asking(
         title=_("Where does this job come from?"),
         button=_("Save"),
@@ -188,5 +188,5 @@ def cause(request: StaffRequest, pk: int) -> HttpResponse:
         deed=lambda: job_settings.name_cause(
             pk, form.as_input(), version=form.cleaned_data["version"], by=by
         ),
-        values_of=lambda row: {"job": row.caused_by_job_id},
+        values_of=lambda row: {"job": row.caused_by_job_id, "same_cause": row.is_for_same_cause},
     )

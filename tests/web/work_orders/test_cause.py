@@ -47,6 +47,41 @@ def test_cause_is_found_both_ways(
     assert (f"/#job-{job.pk}" in pages[1], "Came of it" in pages[1]) == (True, True)
 
 
+@pytest.mark.parametrize(("word", "is_same"), [("yes", True), ("no", False), ("", None)])
+def test_owner_is_asked_whether_it_is_the_same_trouble(
+    *,
+    maren: Person,
+    pair: tuple[Job, Job],
+    signed_in: SignedIn,
+    key: Key,
+    word: str,
+    is_same: bool | None,
+) -> None:
+    job, elder = pair
+    client, address = signed_in(maren), f"/work-orders/job/{job.pk}/cause/"
+
+    client.post(address, {"job": elder.pk, "same_cause": word, "version": 1} | key())
+
+    job.refresh_from_db()
+    chosen = [line for line in client.get(address).content.decode().splitlines() if " checked" in line]
+    assert (job.is_for_same_cause, len(chosen)) == (is_same, 2)
+    assert f'value="{word}"' in chosen[1]
+
+
+def test_second_owner_sees_what_the_first_judged(
+    maren: Person, pair: tuple[Job, Job], signed_in: SignedIn, key: Key
+) -> None:
+    job, elder = pair
+    client, address = signed_in(maren), f"/work-orders/job/{job.pk}/cause/"
+    client.post(address, {"job": elder.pk, "same_cause": "yes", "version": 1} | key())
+
+    answer = client.post(address, {"job": elder.pk, "same_cause": "no", "version": 1} | key())
+
+    job.refresh_from_db()
+    assert (answer.status_code, job.is_for_same_cause) == (409, True)
+    assert "Is it the same trouble again?" in answer.content.decode()
+
+
 @pytest.mark.parametrize("who", ["ilse", "tobiah"])
 def test_nobody_else_reads_it(
     *, request: pytest.FixtureRequest, pair: tuple[Job, Job], signed_in: SignedIn, who: str
