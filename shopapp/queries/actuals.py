@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from django.db.models import (
@@ -25,7 +24,7 @@ from django.db.models.functions import Cast, Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp import access
-from shopapp.calc.money import Rounding, from_e4, from_milli, quantize
+from shopapp.calc.money import from_e4, from_milli
 from shopapp.models import (
     FeeEntry,
     FluidCondition,
@@ -44,6 +43,7 @@ from shopapp.models import (
     Wage,
 )
 from shopapp.queries.actual_rows import BOOK_OF, RowKey, slug_of
+from shopapp.queries.wages import cost_of_an_hour
 
 MOST_ROWS = 300
 MINUTES_AN_HOUR = 60
@@ -342,12 +342,6 @@ def _price_unit(values: Mapping[str, Any]) -> str:
 
 
 def cost_rate_at(person: Person, *, day: date) -> int | None:
-    """What an hour of a person costs the shop on that day, in 1/10,000; None before their first wage.
-
-    Wage x (1 + burden), half up. Burden: common practice, no source.
-    """
+    """What an hour of a person costs the shop on that day, in 1/10,000; None before their first wage."""
     wage = Wage.objects.filter(person=person, from_date__lte=day).order_by("-from_date").first()
-    if wage is None:
-        return None
-    exact = Fraction(wage.hourly_e4) * (WHOLE_SHARE + wage.burden_e4) / WHOLE_SHARE
-    return int(quantize(exact, exponent=Decimal(1), mode=Rounding.HALF_UP.value))
+    return cost_of_an_hour(wage) if wage is not None else None

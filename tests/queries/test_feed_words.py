@@ -38,6 +38,7 @@ NOT_OF_A_VISIT = {
     "renew recovery codes",
     "set PIN",
     "set password",
+    "set wage",
     "set up second step",
     "sign in",
     "switch person off",

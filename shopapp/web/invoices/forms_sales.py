@@ -1,6 +1,6 @@
 """The form of a sale over the counter: up to six things, how it is paid, and whose name is on it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.counter_sales import SaleInput, SaleLine
 from shopapp.models import PaymentMethod
+from shopapp.queries.arrivals import FoundCustomer
 from shopapp.web.shared.forms import NumberField, ShopForm
 from shopapp.web.shared.text_fields import LineField
 
@@ -26,21 +27,55 @@ class SaleForm(ShopForm):
         widget=forms.RadioSelect,
         initial=PaymentMethod.CASH,
     )
-    customer = forms.IntegerField(
-        label=_("Customer number"),
-        min_value=1,
-        max_value=2_000_000_000,
+    whose = LineField(
+        label=_("Whose name is on the bill?"),
+        max_length=80,
         required=False,
-        widget=forms.HiddenInput,
+        help_text=_("Name or last digits of the telephone of a customer. Empty: nobody's."),
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
+    customer = forms.ChoiceField(label=_("Which of them?"), required=False, widget=forms.RadioSelect)
     seen = forms.IntegerField(required=False, min_value=0, max_value=10**15, widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, locale: str = "en", **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, fitting: Sequence[FoundCustomer] = (), locale: str = "en", **kwargs: Any
+    ) -> None:
         super().__init__(*args, locale=locale, **kwargs)
+        self.fitting = fitting
+        self._offer_customers()
         for name, field in _row_fields().items():
             if isinstance(field, NumberField):
                 field.locale = locale
             self.fields[name] = field
+
+    def _offer_customers(self) -> None:
+        """Which of several it is; what was chosen among others before counts no more."""
+        field, known = self.fields["customer"], [str(one.pk) for one in self.fitting]
+        if isinstance(field, forms.ChoiceField):
+            field.choices = [(str(one.pk), f"{one.name}, {one.phone}") for one in self.fitting]
+        if self.is_bound and self.data.get("customer", "") not in known:
+            self.data = self.data.copy()
+            self.data["customer"] = ""
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("whose") and not cleaned.get("customer"):
+            self._look_for_customer(cleaned)
+        return cleaned
+
+    def _look_for_customer(self, cleaned: dict[str, Any]) -> None:
+        if len(self.fitting) == 1:
+            cleaned["customer"] = str(self.fitting[0].pk)
+        elif self.fitting:
+            self.add_error("customer", _("Several fit. Say which of them."))
+        else:
+            self.add_error("whose", _("Nobody known here fits. Try fewer letters, or leave it empty."))
+
+    @property
+    def buyer(self) -> FoundCustomer | None:
+        """The customer whose name will be on the bill, once that is clear."""
+        chosen = getattr(self, "cleaned_data", {}).get("customer")
+        return next((one for one in self.fitting if str(one.pk) == chosen), None)
 
     def rows(self) -> Iterator[tuple[BoundField, ...]]:
         """The fields of each row, for the page."""
@@ -53,7 +88,7 @@ class SaleForm(ShopForm):
         return SaleInput(
             lines=[self._line(place) for place in range(1, self._last() + 1)],
             method=typed["method"],
-            customer=typed["customer"],
+            customer=self.buyer.pk if self.buyer is not None else None,
         )
 
     def _last(self) -> int:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shopapp.web.people import views, views_own, views_staff
+from shopapp.web.people import views, views_own, views_staff, views_wages
 
 app_name = "people"
 urlpatterns = [
@@ -21,6 +21,7 @@ urlpatterns = [
     path("new/", views_staff.new, name="new"),
     path("<int:pk>/", views_staff.detail, name="detail"),
     path("<int:pk>/change-roles/", views_staff.change_roles, name="change_roles"),
+    path("<int:pk>/wages/", views_wages.wages, name="wages"),
     path("<int:pk>/remove-pin/", views_staff.remove_pin, name="remove_pin"),
     path("<int:pk>/give-password/", views_staff.give_password, name="give_password"),
     path("<int:pk>/end-sessions/", views_staff.end_sessions, name="end_sessions"),

@@ -6,8 +6,10 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from shopapp.actions.search_texts import index
 from shopapp.models import Invoice, Part, Payment, Person
-from tests.web.pages import values_of
+from tests.factories import CustomerFactory
+from tests.web.pages import text_of, values_of
 from tests.web.shared.hostile import row_counts, troubles_with_bad_values
 
 SignedIn = Callable[[Person], Client]
@@ -44,6 +46,48 @@ def test_total_that_was_seen_sells_once(impeller: Part, ilse: Person, signed_in:
     assert (sale.number, Payment.objects.get().amount_minor) == ("INV-00001", 10_809)
     page = client.get(f"/invoices/{sale.pk}/").content.decode()
     assert ("Sale over the counter" in page, "work order" in page) == (True, False)
+
+
+def test_bill_takes_the_name_of_the_customer_that_fits(
+    impeller: Part, ilse: Person, signed_in: SignedIn, key: Key
+) -> None:
+    buyer = CustomerFactory(name="Quentin Asare", phone="604 555 0133")
+    index(buyer)
+    client = signed_in(ilse)
+    typed = {"number_1": "SR-4410", "method": "cash", "whose": "quentin"}
+
+    shown = client.post(ADDRESS, typed | key())
+    client.post(ADDRESS, typed | {"seen": "5404"} | key())
+
+    assert "On the bill: <strong>Quentin Asare</strong>, 604 555 0133" in text_of(shown)
+    assert Invoice.objects.get().customer == buyer
+
+
+def test_bill_is_for_the_one_that_was_chosen_of_several(
+    impeller: Part, ilse: Person, signed_in: SignedIn, key: Key
+) -> None:
+    buyers = [CustomerFactory(name=name, phone="604 555 0133") for name in ("Quentin Asare", "Quentin Rowe")]
+    for buyer in buyers:
+        index(buyer)
+    client = signed_in(ilse)
+    typed = {"number_1": "SR-4410", "method": "cash", "whose": "quentin", "seen": "5404"}
+
+    refused = [client.post(ADDRESS, typed | chosen | key()) for chosen in ({}, {"customer": "999"})]
+    client.post(ADDRESS, typed | {"customer": str(buyers[1].pk)} | key())
+
+    assert [(one.status_code, "Several fit." in text_of(one)) for one in refused] == [(422, True)] * 2
+    assert Invoice.objects.get().customer == buyers[1]
+
+
+def test_name_that_nobody_has_is_said_at_its_field(
+    impeller: Part, ilse: Person, signed_in: SignedIn, key: Key
+) -> None:
+    typed = {"number_1": "SR-4410", "method": "cash", "whose": "nobody at all", "seen": "5404"}
+
+    response = signed_in(ilse).post(ADDRESS, typed | key())
+
+    assert (response.status_code, Invoice.objects.count()) == (422, 0)
+    assert "Nobody known here fits." in text_of(response)
 
 
 def test_price_that_changed_meanwhile_is_shown_again(
