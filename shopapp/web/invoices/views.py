@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from functools import partial
 
+from django.contrib import messages
 from django.db import transaction
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
@@ -91,6 +93,7 @@ def pay(request: StaffRequest, pk: int) -> HttpResponse:
 
     location = attempt(form, lambda: once(request, effect, by=by)) if form.is_valid() else None
     if location is not None:
+        messages.success(request, _("The payment is booked. Its receipt stands under “Money received”."))
         return HttpResponseRedirect(location)
     context = {"page": _find_page(request, pk), "form": form}
     return render(request, "invoices/detail.html", context, status=422)

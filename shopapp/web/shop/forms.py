@@ -64,7 +64,9 @@ class TermsForm(VersionedForm):
         help_text=_("Said when a customer asks to be erased. Check your local rules."),
     )
     intake_text = _words(_("What the customer agrees to when the boat comes in"))
-    storage_terms = _words(_("Storage terms"))
+    storage_terms = _words(
+        _("Storage terms"), help_text=_("The days without storage fee are named after these words.")
+    )
     storage_free_days = NumberField(
         label=_("Days without storage fee"),
         decimals=0,
