@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.forms import BoundField
+from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.counter_sales import SaleInput, SaleLine
@@ -54,8 +55,9 @@ class SaleForm(ShopForm):
         if isinstance(field, forms.ChoiceField):
             field.choices = [(str(one.pk), f"{one.name}, {one.phone}") for one in self.fitting]
         if self.is_bound and self.data.get("customer", "") not in known:
-            self.data = self.data.copy()
-            self.data["customer"] = ""
+            data = cast("QueryDict", self.data).copy()
+            data["customer"] = ""
+            self.data = data
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
