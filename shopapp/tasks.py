@@ -13,6 +13,7 @@ from shopapp.documents.invoices import invoice_pdf
 from shopapp.documents.papers import sweep_papers
 from shopapp.files.backups import back_up
 from shopapp.files.photos import sweep_photos
+from shopapp.files.restoring import sweep_unfinished
 from shopapp.models import Invoice
 from shopapp.queries.backups import backups_in
 from shopapp.queries.shop import the_shop
@@ -45,7 +46,7 @@ def back_up_nightly() -> None:
 
 @task
 def sweep_leftovers() -> None:
-    """Remove what killed processes left of photos and papers; repeating it does nothing."""
+    """Remove what killed processes left of photos, papers and restores; repeating it does nothing."""
     sweep(timezone.now())
 
 
@@ -73,9 +74,9 @@ def _is_running() -> bool:
 
 
 def sweep(now: datetime) -> int:
-    """Remove the files of photos and papers that nothing names any more; returns how many."""
+    """Remove what killed processes left of photos, papers and restores; returns how many things."""
     before = now - LEFT_OVER
-    return sweep_photos(before) + sweep_papers(before)
+    return sweep_photos(before) + sweep_papers(before) + sweep_unfinished()
 
 
 def next_night(now: datetime, *, zone: ZoneInfo) -> datetime:

@@ -6,7 +6,6 @@ papers that were moved before it do no harm: their names are their hashes, and a
 
 import hashlib
 import os
-import secrets
 import shutil
 import sqlite3
 import subprocess
@@ -29,8 +28,10 @@ from shopapp.files.backup_archives import ERASED, BackupRefused, Contents, conte
 from shopapp.files.backup_copies import LONGEST_S, require_sound, run_postgres
 from shopapp.files.backups import media_folders
 from shopapp.files.tombstones import add_lines, lines_of, tombstone_file
+from shopapp.models import Activity
 
 UNFINISHED = ".restoring-"
+BESIDE = "shopapp_check_"
 DUMPED = ("--format=custom", "--no-owner", "--no-privileges")
 QUIET = ("--no-owner", "--no-privileges", "--exit-on-error")
 
@@ -43,18 +44,40 @@ def restore(path: Path) -> Contents:
 
     Raises BackupRefused, and then nothing was touched: for a file that is not whole or not this shop's, for a
     place that holds rows or other files, and for a shop in which something is not true that always must be.
-    If the power fails, run it again.
+    If the power fails, run it again: then the place is as empty as before, or the whole shop is there.
     """
     contents = contents_of(path)
     _require_fitting(contents)
     data = Path(settings.PHOTO_DIR).parent
     with one_at_a_time(settings.BACKUP_DIR):
+        _remove_unfinished(data)
         _require_empty_place(contents)
-        for left in data.glob(f"{UNFINISHED}*"):
-            shutil.rmtree(left)
         with tempfile.TemporaryDirectory(prefix=UNFINISHED, dir=data) as beside:
             _restore(path, contents, beside=Path(beside))
     return contents
+
+
+def sweep_unfinished() -> int:
+    """Remove what a killed restore left, which is all that a shop knows; returns how many things.
+
+    The next restore does so too, but after one that was killed at its very end there is none.
+    """
+    with one_at_a_time(settings.BACKUP_DIR):
+        return _remove_unfinished(Path(settings.PHOTO_DIR).parent)
+
+
+def _remove_unfinished(data: Path) -> int:
+    folders = list(data.glob(f"{UNFINISHED}*"))
+    for folder in folders:
+        # a command that it had started may still write there; what stays goes the next time
+        shutil.rmtree(folder, ignore_errors=True)
+    if connection.vendor == "sqlite":
+        part = _part_of(Path(connection.settings_dict["NAME"]))
+        is_left = part.exists()
+        part.unlink(missing_ok=True)
+    else:
+        is_left = _drop_database_beside()
+    return len(folders) + is_left
 
 
 def _restore(path: Path, contents: Contents, *, beside: Path) -> None:
@@ -109,8 +132,16 @@ def _require_empty_place(contents: Contents) -> None:
         tables = set(connection.introspection.table_names())
         models = [one for one in apps.get_app_config("shopapp").get_models() if one._meta.db_table in tables]
         is_empty = not any(model._base_manager.exists() for model in models)
+        is_restored = not is_empty and Activity in models and _has_link(contents.head)
     except DatabaseError as error:
         raise BackupRefused(_("The database cannot be opened: %(reason)s.") % {"reason": error}) from error
+    if is_restored:
+        raise BackupRefused(
+            _(
+                "The shop of this backup is here already. To go on with it, run manage.py migrate; "
+                "to go back to the backup, restore into an empty place."
+            )
+        )
     if not is_empty:
         raise BackupRefused(_("There is a shop here already. Restore into an empty place."))
     for room, folder in media_folders().items():
@@ -120,6 +151,12 @@ def _require_empty_place(contents: Contents) -> None:
                     _("There are other photos or papers in %(folder)s. Restore into an empty place.")
                     % {"folder": folder}
                 )
+
+
+def _has_link(head: str) -> bool:
+    """Whether the newest link of a backup stands in the chain here: restored before, or made here."""
+    seq, _colon, chain_hash = head.partition(":")
+    return Activity.objects.filter(seq=int(seq), chain_hash=chain_hash).exists()
 
 
 def _check_sqlite(copy: Path, contents: Contents, *, beside: Path) -> None:
@@ -147,7 +184,7 @@ def _check_postgres(copy: Path, contents: Contents, *, beside: Path) -> None:
 @contextmanager
 def _database_beside() -> Iterator[str]:
     """A second database for the check, which goes again."""
-    name = f"shopapp_check_{secrets.token_hex(6)}"
+    name = _name_beside()
     try:
         with connection.cursor() as cursor:
             cursor.execute(f'CREATE DATABASE "{name}"')
@@ -158,8 +195,23 @@ def _database_beside() -> Iterator[str]:
     try:
         yield name
     finally:
-        with connection.cursor() as cursor:
+        _drop_database_beside()
+
+
+def _name_beside() -> str:
+    """The same each time, so that the next restore of this shop finds what a killed one left."""
+    return BESIDE + hashlib.sha256(str(connection.settings_dict["NAME"]).encode()).hexdigest()[:12]
+
+
+def _drop_database_beside() -> bool:
+    """Whether it was there; asked first, since a transaction allows no dropping."""
+    name = _name_beside()
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1 FROM pg_database WHERE datname = %s", [name])
+        is_there = cursor.fetchone() is not None
+        if is_there:
             cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+    return is_there
 
 
 def _verify(address: str, contents: Contents, *, beside: Path) -> None:
@@ -213,11 +265,15 @@ def _sha256(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
+def _part_of(target: Path) -> Path:
+    return target.with_name(f"{target.name}.part")
+
+
 def _place_sqlite(copy: Path) -> None:
     """Whoever still has the old file open would write into nothing: nobody may have it open."""
     target = Path(connection.settings_dict["NAME"])
     connection.close()
-    part = target.with_name(f"{target.name}.part")
+    part = _part_of(target)
     shutil.copyfile(copy, part)
     sync(part)
     try:

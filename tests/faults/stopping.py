@@ -1,5 +1,6 @@
 """What the processes do that are killed at one step of it: a statement, or a touch of the shop's files."""
 
+import io
 import os
 import signal
 import sys
@@ -19,6 +20,7 @@ if not apps.ready:
     django.setup()
 
 from django.conf import settings
+from django.core.management import call_command
 from django.core.servers.basehttp import WSGIRequestHandler, WSGIServer
 from django.core.wsgi import get_wsgi_application
 from django.db import connection
@@ -27,6 +29,7 @@ from django.test.utils import override_settings
 import shopapp.urls  # noqa: F401  (with the pages too: a server that is forked answers at once)
 from shopapp.documents import papers
 from shopapp.documents.invoices import invoice_pdf
+from shopapp.files import restoring
 from shopapp.files.backups import back_up
 from shopapp.models import Invoice
 
@@ -65,9 +68,11 @@ class Steps:
         if self.is_armed and step == self._stop_at:
             os.kill(os.getpid(), signal.SIGKILL)
 
-    def hear(self, _event: str, words: tuple[object, ...]) -> None:
-        """Python tells of each opening, renaming and removing before it is done (PEP 578)."""
-        if any(str(word).startswith(self._folder) for word in words[:2] if isinstance(word, str | Path)):
+    def hear(self, event: str, words: tuple[object, ...]) -> None:
+        """Python tells of each opening, renaming, removing, starting before it is done (PEP 578)."""
+        if event == "subprocess.Popen" or any(
+            str(word).startswith(self._folder) for word in words[:2] if isinstance(word, str | Path)
+        ):
             self.step()
 
     def ask(self, execute: Callable[..., Any], *words: Any) -> Any:
@@ -137,9 +142,20 @@ def make_backup(steps: Steps, answers: Connection, *, at: datetime) -> None:
     answers.send(made.path.name)
 
 
+def restore_backup(steps: Steps, answers: Connection, *, path: str, is_verified: bool) -> None:
+    """``manage.py restore``; the checks of the unpacked shop take seconds, and may have been made before."""
+    with pytest.MonkeyPatch.context() as patch:
+        if is_verified:
+            patch.setattr(restoring, "_verify", lambda *_words, **_named: None)
+        call_command("restore", path, stdout=io.StringIO())
+    steps.last()
+    answers.send("restored")
+
+
 DEEDS: dict[str, Callable[..., None]] = {
     "serve": serve,
     "make paper": make_paper,
     "draw paper": draw_paper,
     "make backup": make_backup,
+    "restore": restore_backup,
 }

@@ -12,8 +12,9 @@ from shopapp.actions.actor import Actor
 from shopapp.files import restoring
 from shopapp.files.backup_archives import BackupRefused
 from shopapp.files.restoring import restore
-from shopapp.models import Activity, Invoice, Person
+from shopapp.models import Activity, Invoice, Person, Shop
 from shopapp.queries.broken_sums import first_broken_sum
+from tests.factories import found_shop
 from tests.files.shops import backed_up, empty_the_place, media, shop_with_photos
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("real_migrations")]
@@ -43,10 +44,21 @@ def rows() -> tuple[int, int]:
 def test_restore_refuses_a_place_with_a_shop(backup: Path) -> None:
     before = rows(), media()
 
-    with pytest.raises(BackupRefused, match="There is a shop here already"):
+    with pytest.raises(BackupRefused, match="The shop of this backup is here already"):
         restore(backup)
 
     assert (rows(), media()) == before
+
+
+@pytest.mark.usefixtures("_already_verified")
+def test_restore_refuses_a_place_with_another_shop(backup: Path) -> None:
+    empty_the_place()
+    found_shop()
+
+    with pytest.raises(BackupRefused, match="There is a shop here already"):
+        restore(backup)
+
+    assert (rows(), media(), Shop.objects.count()) == ((0, 0), [], 1)
 
 
 @pytest.mark.usefixtures("_already_verified")

@@ -22,7 +22,7 @@
     for (let word = words.nextNode(); word; word = words.nextNode()) {
       const isBreak = word.nodeName === "BR";
       if (word.nodeType !== Node.TEXT_NODE && !isBreak) continue;
-      if (word.parentElement.closest("script, style, template, textarea")) continue;
+      if (word.parentElement.closest("script, style, template, textarea, [translate=no]")) continue;
       const block = blockOf(word);
       blocks.set(block, (blocks.get(block) ?? "") + (isBreak ? " " : word.data));
     }
