@@ -25,6 +25,7 @@ from shopapp.calc.errors import BadInput
 from shopapp.models import Job, Quote, QuoteChoice, QuoteOption, QuoteRevision, RevisionState, Way, WorkOrder
 from shopapp.queries.quote_jobs import standing_of
 from shopapp.queries.quotes import free_ways
+from shopapp.queries.shop import the_shop
 
 
 @transaction.atomic
@@ -138,7 +139,14 @@ def begin_quote(
 
 
 def _ask_about(job: Job, *, revision: QuoteRevision) -> QuoteChoice:
-    choice = QuoteChoice.objects.create(revision=revision, job=job, position=job.position)
+    shop = the_shop()
+    choice = QuoteChoice.objects.create(
+        revision=revision,
+        job=job,
+        position=job.position,
+        season_first_month=shop.season_first_month,
+        season_months=shop.season_months,
+    )
     title = _("Extra work") if revision.quote.is_supplement else str(Way.MEND.label)
     new_option(choice, OptionInput(way=Way.MEND, title=title))
     return choice

@@ -51,6 +51,9 @@ def _make_room(row: models.Model, *, revision: QuoteRevision) -> None:
         choice = _parent(QuoteChoice.objects.filter(pk=row.choice_id).first())
         require_place(choice, row.way)
         row.position = _free_position(choice.options.all(), wanted=row.position)
+        # what it was followed by may be gone meanwhile
+        if row.follows_id not in set(choice.options.values_list("pk", flat=True)):
+            row.follows_id = None
     elif isinstance(row, QuoteLine):
         option = _parent(QuoteOption.objects.filter(pk=row.option_id).first())
         if row.is_minimum_charge and option.lines.filter(is_minimum_charge=True).exists():

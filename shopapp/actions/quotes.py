@@ -325,20 +325,27 @@ def _take_back(rows: QuoteRevision, *, quote: Quote, by: Actor) -> list[Entry]:
 
 def _copy_choice(choice: QuoteChoice, *, to: QuoteRevision) -> None:
     options, lines = list(choice.options.all()), []
-    new_choice = QuoteChoice.objects.create(revision=to, job=choice.job, position=choice.position)
+    new_choice = _fresh(choice)
+    new_choice.revision = to
+    new_choice.save(force_insert=True)
+    copies: dict[int | None, QuoteOption] = {}
     for option in options:
         old_lines = list(option.lines.all())
-        new_option = _fresh(option)
-        new_option.choice = new_choice
+        copies[option.pk] = new_option = _fresh(option)
+        new_option.choice, new_option.follows = new_choice, None
         new_option.save(force_insert=True)
         for line in old_lines:
             new_line = _fresh(line)
             new_line.option = new_option
             lines.append(new_line)
     QuoteLine.objects.bulk_create(lines)
+    for option in options:
+        if option.follows_id in copies:
+            copies[option.pk].follows = copies[option.follows_id]
+            copies[option.pk].save(update_fields=["follows"])
 
 
-def _fresh[Row: QuoteOption | QuoteLine](row: Row) -> Row:
+def _fresh[Row: QuoteChoice | QuoteOption | QuoteLine](row: Row) -> Row:
     """The row's values in a row that is not in the database yet."""
     values = {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
     return type(row)(**values | {"id": None, "version": 1})

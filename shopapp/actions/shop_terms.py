@@ -61,7 +61,7 @@ def edit_terms(data: TermsInput, *, version: int, by: Actor) -> Shop:
     nothing; an edit that changes nothing leaves no trace. If the power fails before the commit the terms are
     as before. Raises NotAllowed for anybody but the owner, BadInput at the field.
     """
-    _require_owner(by)
+    require_owner(by)
     row = locked(Shop.objects.filter(pk=1)).get()
     changes = changed(row, terms_columns(data, currency=row.currency))
     if not changes:
@@ -80,7 +80,7 @@ def add_fee_rate(data: FeeRateInput, *, by: Actor) -> FeeRate:
     refused by the database and gets a sentence. If the power fails, the fee and its record are there
     together or not. Raises NotAllowed for anybody but the owner, BadInput at the field.
     """
-    _require_owner(by)
+    require_owner(by)
     row = new_fee_rate(data)
     try:
         with transaction.atomic():
@@ -97,7 +97,7 @@ def remove_fee_rate(pk: int, *, by: Actor) -> Shop:
 
     Locks the fee, then the chain head; a second sender is refused. If the power fails, all of it or nothing.
     """
-    _require_owner(by)
+    require_owner(by)
     row = locked(FeeRate.objects.filter(pk=pk)).first()
     if row is None:
         raise Refused(_("Somebody removed this a moment ago."))
@@ -108,7 +108,8 @@ def remove_fee_rate(pk: int, *, by: Actor) -> Shop:
     return shop
 
 
-def _require_owner(by: Actor) -> None:
+def require_owner(by: Actor) -> None:
+    """Raises NotAllowed for anybody who may not set the shop's terms."""
     if by.person is None or not access.may_set_terms(by.person):
         raise NotAllowed(_("Only the owner sets the shop's terms."))
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from importlib import import_module
 
 import numpy as np
 
@@ -72,9 +73,14 @@ def cheaper_ranges(
     return _below_nil(dearer, SCAN[: sum(grid.resolves(option) for option in tried)])
 
 
-def _below_nil(function: Callable[[float], float], scan: Floats) -> tuple[Range, ...]:
-    from scipy.optimize import brentq  # takes half a second: only where a break-even is asked for
+def prepare() -> None:
+    """Load what finds break-evens, which takes half a second once: before a transaction, not within it."""
+    import_module("scipy.optimize")
 
+
+def _below_nil(function: Callable[[float], float], scan: Floats) -> tuple[Range, ...]:
+    # not before a break-even is asked for: half a second that no other page pays
+    brentq = import_module("scipy.optimize").brentq
     found = [function(float(chance)) for chance in scan]
     ends = [0.0] if found[0] < 0 else []
     for left, right, before, after in zip(scan, scan[1:], found, found[1:], strict=False):

@@ -288,6 +288,13 @@ def format_money(amount: Decimal, *, currency: str, locale: str) -> str:
     return _tidy(pattern.apply(exact, locale, currency=currency, currency_digits=False))
 
 
+def format_whole(amount: float, *, currency: str, locale: str) -> str:
+    """An estimate in whole currency units, half away from nil: never for an amount on a document."""
+    whole = Decimal(amount).quantize(Decimal(1), rounding=decimal.ROUND_HALF_UP)
+    pattern = _money_pattern(locale, 0)
+    return _tidy(pattern.apply(_unsigned_nil(whole), locale, currency=currency, currency_digits=False))
+
+
 def format_number(value: Decimal, *, locale: str, decimals: int | None = None) -> str:
     """The number in the habits of the locale: as many decimals as it has, or exactly `decimals`, half up."""
     number = require_decimal(value, field="number")

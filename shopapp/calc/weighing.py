@@ -114,6 +114,16 @@ def weigh(
     )
 
 
+def paid_by(options: Sequence[Option], *, outlook: Outlook, months: Sequence[int]) -> dict[str, list[float]]:
+    """What each option will have cost on average by each of these months, for a line over time.
+
+    Raises:
+        BadInput: as `expectation.expected`.
+    """
+    by_then = [expected(options, outlook=replace(outlook, months=month)) for month in months]
+    return {option.name: [answers[option.name].total for answers in by_then] for option in options}
+
+
 def _weighed(
     options: Sequence[Option],
     answers: Mapping[str, Expected],

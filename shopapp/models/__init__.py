@@ -71,13 +71,17 @@ from shopapp.models.parts import Part
 from shopapp.models.people import Person, Wage
 from shopapp.models.quotes import (
     UNSENT,
+    ChanceFrom,
+    FailsHow,
     Quote,
     QuoteChoice,
     QuoteLine,
     QuoteOption,
     QuoteRevision,
+    RepairKind,
     RevisionState,
     Way,
+    WearsBy,
 )
 from shopapp.models.shop import (
     FeeCredit,
@@ -122,6 +126,7 @@ __all__ = [
     "BilledSource",
     "BrowserSession",
     "CallSlip",
+    "ChanceFrom",
     "CustodyEntry",
     "CustodyMove",
     "Customer",
@@ -131,6 +136,7 @@ __all__ = [
     "Engine",
     "EngineMounting",
     "EnginePosition",
+    "FailsHow",
     "FeeCredit",
     "FeeEntry",
     "FeeKind",
@@ -182,6 +188,7 @@ __all__ = [
     "RecoveryCode",
     "Refund",
     "Removed",
+    "RepairKind",
     "RequestKey",
     "RevisionState",
     "SearchText",
@@ -205,5 +212,6 @@ __all__ = [
     "VisitPerson",
     "Wage",
     "Way",
+    "WearsBy",
     "WorkOrder",
 ]

@@ -229,6 +229,7 @@ class PaymentMethod(models.TextChoices):
     CARD = "card", _("card")
     TRANSFER = "transfer", _("bank transfer")
     CHEQUE = "cheque", _("cheque")
+    TRADE_IN = "trade_in", _("traded in")
 
 
 class Payment(models.Model):

@@ -13,7 +13,43 @@ class Way(models.TextChoices):
     EXCHANGE = "exchange", _("Exchange unit")
     NEW = "new", _("New part")
     USED = "used", _("Used part")
+    REPLACE = "replace", _("Replace the engine")
     LEAVE = "leave", _("Leave it")
+
+
+class ChanceFrom(models.TextChoices):
+    """Where the chance of a failure within a season comes from."""
+
+    JUDGEMENT = "judgement", _("our judgement")
+    COMMON = "common", _("common practice")
+    RECORD = "record", _("our own record")
+
+
+class RepairKind(models.TextChoices):
+    """Kinds of repair for which the trade has a chance in mind before a shop has a record of its own."""
+
+    NEW_UNIT = "new_unit", _("new unit")
+    NEW_PART = "new_part", _("new shaft or housing with seals")
+    EXCHANGE_UNIT = "exchange_unit", _("exchange unit")
+    SOUND_SURFACE = "sound_surface", _("seals on a sound surface")
+    POLISHED = "polished", _("polished, no groove felt")
+    USED_UNIT = "used_unit", _("used unit")
+    GROOVE_FELT = "groove_felt", _("groove felt")
+
+
+class FailsHow(models.TextChoices):
+    """When it fails, in a mechanic's words."""
+
+    EARLY = "early", _("Early, or not at all")
+    BY_CHANCE = "by_chance", _("By chance, at any age")
+    WEARS_OUT = "wears_out", _("It wears out")
+
+
+class WearsBy(models.TextChoices):
+    """What makes it older."""
+
+    USE = "use", _("Use")
+    CALENDAR = "calendar", _("The calendar")
 
 
 class RevisionState(models.TextChoices):
@@ -79,14 +115,42 @@ class QuoteRevision(models.Model):
 
 
 class QuoteChoice(models.Model):
-    """The question a revision asks about one job."""
+    """The question a revision asks about one job, and on which terms its options are compared."""
 
     revision = models.ForeignKey(QuoteRevision, on_delete=models.CASCADE, related_name="choices")
     job = models.ForeignKey("shopapp.Job", on_delete=models.PROTECT, related_name="choices")
     position = models.PositiveSmallIntegerField(default=1)
+    look_months = models.PositiveSmallIntegerField(default=36)
+    season_first_month = models.PositiveSmallIntegerField(default=5)
+    season_months = models.PositiveSmallIntegerField(default=5)
+    # a year's discount rate, as a share
+    rate_e4 = models.PositiveSmallIntegerField(default=0)
+    lost_day_minor = models.BigIntegerField(default=0)
+    tow_minor = models.BigIntegerField(default=0)
+    # one sentence of the mechanic's own, with their name under it
+    own_word = models.CharField(max_length=240, blank=True)
+    own_word_by = models.ForeignKey(
+        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    # a way that is not offered → why
+    not_offered = models.JSONField(default=dict, blank=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["revision", "job"], name="quotechoice_once_a_job")]
+        constraints = [
+            models.UniqueConstraint(fields=["revision", "job"], name="quotechoice_once_a_job"),
+            models.CheckConstraint(
+                condition=models.Q(look_months__gte=1, look_months__lte=120)
+                & models.Q(season_first_month__gte=1, season_first_month__lte=12)
+                & models.Q(season_months__gte=1, season_months__lte=12)
+                & models.Q(rate_e4__lte=10_000, lost_day_minor__gte=0, tow_minor__gte=0),
+                name="quotechoice_terms_in_bounds",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(own_word="") | models.Q(own_word_by__isnull=False),
+                name="quotechoice_own_word_is_signed",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"choice {self.pk} of {self.revision}"
@@ -104,11 +168,42 @@ class QuoteOption(models.Model):
     days = models.PositiveSmallIntegerField()
     warranty_months = models.PositiveSmallIntegerField()
     warranty_covers = models.CharField(max_length=200, blank=True)
+    # of 10,000 such repairs so many are back within a season; without it the option is not compared
+    chance_e4 = models.PositiveSmallIntegerField(null=True, blank=True)
+    chance_from = models.CharField(max_length=10, choices=ChanceFrom, default=ChanceFrom.JUDGEMENT)
+    # the chance weighs as much as so many repairs
+    chance_weight = models.PositiveSmallIntegerField(default=8)
+    fails_how = models.CharField(max_length=10, choices=FailsHow, default=FailsHow.BY_CHANCE)
+    wears_by = models.CharField(max_length=10, choices=WearsBy, default=WearsBy.USE)
+    covers_labour = models.BooleanField(default=True)
+    covers_supplies = models.BooleanField(default=True)
+    is_pro_rata = models.BooleanField(default=False)
+    laid_up_counts = models.BooleanField(default=True)
+    cover_renews = models.BooleanField(default=False)
+    # what is done after a failure that nobody covers; nothing: the same again
+    follows = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, related_name="follows_from", null=True, blank=True
+    )
+    damage_minor = models.BigIntegerField(default=0)
+    lost_core_minor = models.BigIntegerField(default=0)
+    resale_minor = models.BigIntegerField(default=0)
+    # what the shop gives for what it takes in; it comes off when the bill is paid
+    trade_in_minor = models.BigIntegerField(default=0)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["choice", "position"], name="quoteoption_one_a_position"),
+            models.CheckConstraint(
+                condition=models.Q(chance_e4__isnull=True) | models.Q(chance_e4__gte=1, chance_e4__lte=9_999),
+                name="quoteoption_chance_is_open",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(
+                    damage_minor__gte=0, lost_core_minor__gte=0, resale_minor__gte=0, trade_in_minor__gte=0
+                ),
+                name="quoteoption_amounts_not_negative",
+            ),
             models.CheckConstraint(condition=~models.Q(title=""), name="quoteoption_has_a_title"),
         ]
 

@@ -77,6 +77,10 @@ class Shop(models.Model):
     lately_months = models.PositiveSmallIntegerField(default=12)
     # common practice, no source: how long bills and what was agreed are kept is for local rules to say
     invoice_keep_years = models.PositiveSmallIntegerField(default=10)
+    season_first_month = models.PositiveSmallIntegerField(default=5)
+    season_months = models.PositiveSmallIntegerField(default=5)
+    # kind of repair → of 10,000 so many are back within a season; what is not in it is as usual in the trade
+    starting_chances = models.JSONField(default=dict, blank=True)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -89,6 +93,11 @@ class Shop(models.Model):
                 name="shop_usual_amounts_not_negative",
             ),
             models.CheckConstraint(condition=~models.Q(name=""), name="shop_has_a_name"),
+            models.CheckConstraint(
+                condition=models.Q(season_first_month__gte=1, season_first_month__lte=12)
+                & models.Q(season_months__gte=1, season_months__lte=12),
+                name="shop_season_in_bounds",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -39,10 +39,15 @@ class PageOption:
 
 @dataclass(frozen=True, kw_only=True)
 class PageJob:
-    """The question about one job; ``field`` names its radio buttons. "Leave it" stands below the others."""
+    """The question about one job; ``field`` names its radio buttons. "Leave it" stands below the others.
+
+    ``comparison`` is what is told of the options side by side, where they are compared.
+    """
 
     field: str
     facts: Content
+    terms: Content
+    comparison: Content | None
     photos: tuple[ShownPhoto, ...]
     options: tuple[PageOption, ...]
     leave: PageOption | None
@@ -133,6 +138,8 @@ def _job(
     return PageJob(
         field=f"choice-{choice}",
         facts=facts,
+        terms=job.get("terms", {}),
+        comparison=job.get("comparison_shown"),
         photos=tuple(
             ShownPhoto(url=photo_url(photo["sha256"]), caption=photo["caption"]) for photo in facts["photos"]
         ),

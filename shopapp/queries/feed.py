@@ -40,10 +40,11 @@ VERBS = {
         (
             *("add option", "edit option", "remove option", "add line", "edit line", "remove line"),
             *("add job to quote", "leave job out of quote", "put back"),
-            *("price kind of quote", "discount of quote", "minimum charge"),
+            *("price kind of quote", "discount of quote", "minimum charge", "compare options"),
         ),
         gettext_lazy("worked on the quote"),
     ),
+    "edit chances": gettext_lazy("wrote how long repairs hold"),
     "revise quote": gettext_lazy("took the quote back to revise it"),
     "discard quote": gettext_lazy("threw the draft of the quote away"),
     "send quote": gettext_lazy("sent the quote"),

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy
 from shopapp.calc.money import format_money, from_minor
 from shopapp.calc.tax import TaxTreatment
 from shopapp.models import (
+    ChanceFrom,
     Engine,
     EngineMounting,
     EnginePosition,
@@ -32,7 +33,8 @@ from shopapp.models import (
     WorkOrder,
 )
 from shopapp.queries.approvals import SHOWN_CREDIT, in_force
-from shopapp.queries.engines import engine_words
+from shopapp.queries.engines import engine_words, family_key
+from shopapp.queries.repair_records import Wanted, repair_records
 from shopapp.queries.shop import local_day, treatments_at
 from shopapp.queries.vessels import boat_line
 
@@ -69,7 +71,8 @@ def facts_of(
 
     ``revision`` comes from ``queries.shown.revision_rows``. With ``frozen`` facts only the photos that were
     shown then are taken up, and the words are those of then: a photo taken since and a better word for a
-    label do not change what was shown. Five queries; six or seven for a supplement.
+    label do not change what was shown. Five queries; six or seven for a supplement, two more where an option
+    rests on the shop's own record.
     """
     work_order = revision.quote.work_order
     jobs = [choice.job for choice in revision.choices.all()]
@@ -91,6 +94,7 @@ def facts_of(
         "own_parts_text": shop.own_parts_text if _has_own_parts(revision) else "",
         "diagnosis_fee": _diagnosis_fee(work_order, shop=shop, at=at),
         "agreed": _agreed(revision, shop=shop, at=at) if revision.quote.is_supplement else None,
+        "records": _records(revision, shop=shop, at=at) if frozen is None else frozen.get("records", {}),
         "words": _words() if frozen is None else frozen["words"],
     }
 
@@ -100,6 +104,37 @@ def engine_line(engine: Engine | None, *, position: str = "") -> str:
     if engine is None:
         return ""
     return ", ".join(filter(None, [engine_words(engine), position, engine.serial]))
+
+
+def _records(revision: QuoteRevision, *, shop: Shop, at: datetime) -> Facts:
+    """What the shop's own record says of the options that rest on it, by their ids. Two queries, if any."""
+    wanted = {
+        str(option.pk): Wanted(way=option.way, family=family_of(choice.job))
+        for choice in revision.choices.all()
+        for option in choice.options.all()
+        if option.chance_from == ChanceFrom.RECORD
+    }
+    if not wanted:
+        return {}
+    records = repair_records(set(wanted.values()), shop=shop, at=at)
+    return {pk: records[one].says for pk, one in wanted.items()}
+
+
+def sum_facts(revision: QuoteRevision, *, shop: Shop, day: date, at: datetime) -> Facts:
+    """The facts that sums and comparisons rest on, and no more. One query, three with an own record."""
+    return {
+        "rules": _rules(shop),
+        "taxes": _taxes(treatments_at(day, customer=revision.quote.work_order.customer)),
+        "records": _records(revision, shop=shop, at=at),
+        "words": _words(),
+    }
+
+
+def family_of(job: Job) -> str:
+    """The engine family of a job (its engine came along); empty where there is no engine."""
+    if job.engine is None:
+        return ""
+    return family_key(make=job.engine.make, model=job.engine.model)
 
 
 def _has_own_parts(revision: QuoteRevision) -> bool:

@@ -2,17 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
-from fractions import Fraction
 
 from django.db.models import QuerySet
-from django.utils.translation import ngettext
 
 from shopapp import access
-from shopapp.calc.money import from_e4, from_milli, from_minor, round_money
-from shopapp.calc.pricing import margin_of
-from shopapp.calc.totals import Adjustment, document_totals, line_amount, share_off
+from shopapp.calc.money import from_e4, from_minor
+from shopapp.calc.totals import Totals, line_amount
 from shopapp.models import (
     Payer,
     Person,
@@ -25,37 +22,28 @@ from shopapp.models import (
     Shop,
     Way,
 )
+from shopapp.queries.economics import Economics, Question, economics_of
 from shopapp.queries.frozen_sums import rules_from, treatments_from
+from shopapp.queries.margins import Margin, margin_words
 from shopapp.queries.quote_facts import Facts, facts_of
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown import (
     Content,
     condition_words,
-    days_words,
     discount_map,
     money_words,
-    option_totals,
     quantity_words,
     revision_rows,
     share_words,
+    totals_by_option,
     totals_map,
-    warranty_words,
 )
+from shopapp.queries.shown_words import days_words, warranty_words
 from shopapp.queries.vessels import boat_line
 
 MOST_OPTIONS = 3
 # how many things that were taken away can be put back
 MOST_REMOVED = 10
-
-
-@dataclass(frozen=True, kw_only=True)
-class Margin:
-    """What something costs and leaves, for the owner alone; ``missing`` says how many costs are not known."""
-
-    cost: str
-    margin: str
-    share: str
-    missing: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,6 +102,7 @@ class BuilderJob:
     price_kind_says: str
     free_ways: tuple[str, ...]
     options: tuple[BuilderOption, ...]
+    economics: Economics
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,7 +146,8 @@ def builder_page(revision_pk: int, *, viewer: Person, at: datetime) -> BuilderPa
     revision = revision_rows(revision_pk)
     work_order = revision.quote.work_order
     shop = the_shop()
-    facts = facts_of(revision, shop=shop, day=local_day(shop, at), at=at)
+    day = local_day(shop, at)
+    facts = facts_of(revision, shop=shop, day=day, at=at)
     return BuilderPage(
         pk=revision.pk,
         number=revision.quote.number,
@@ -174,7 +164,7 @@ def builder_page(revision_pk: int, *, viewer: Person, at: datetime) -> BuilderPa
         fee_says=facts["diagnosis_fee"]["says_shown"] if facts["diagnosis_fee"] else "",
         discount=discount_map(revision, facts=facts),
         jobs=tuple(
-            _job(choice, sums=_Sums(revision=revision, shop=shop, facts=facts, viewer=viewer))
+            _job(choice, sums=_Sums(revision=revision, shop=shop, facts=facts, viewer=viewer), day=day)
             for choice in revision.choices.all()
         ),
         removed=tuple(RemovedRow(pk=row.pk, what=row.what) for row in _removed(revision)),
@@ -199,10 +189,11 @@ class _Sums:
         return access.may_see_costs(self.viewer)
 
 
-def _job(choice: QuoteChoice, *, sums: _Sums) -> BuilderJob:
+def _job(choice: QuoteChoice, *, sums: _Sums, day: date) -> BuilderJob:
     # "leave it" lies below the columns
     options = sorted(choice.options.all(), key=lambda option: option.way == Way.LEAVE)
     job = sums.facts["jobs"][str(choice.job_id)]
+    totals = totals_by_option(choice, revision=sums.revision, facts=sums.facts)
     return BuilderJob(
         choice=choice.pk,
         complaint=job["complaint"],
@@ -212,7 +203,11 @@ def _job(choice: QuoteChoice, *, sums: _Sums) -> BuilderJob:
         price_kind=job["price_kind_shown"],
         price_kind_says=job["price_kind_says_shown"],
         free_ways=free_ways([option.way for option in options]),
-        options=tuple(_option(option, sums=sums) for option in options),
+        options=tuple(_option(option, totals=totals[option.pk], sums=sums) for option in options),
+        economics=economics_of(
+            Question(choice=choice, revision=sums.revision, totals=totals, facts=sums.facts, day=day),
+            shows_costs=sums.shows_costs,
+        ),
     )
 
 
@@ -222,9 +217,8 @@ def free_ways(taken: Sequence[str]) -> tuple[str, ...]:
     return tuple(way.value for way in Way if (way not in taken if way == Way.LEAVE else not is_full))
 
 
-def _option(option: QuoteOption, *, sums: _Sums) -> BuilderOption:
+def _option(option: QuoteOption, *, totals: Totals, sums: _Sums) -> BuilderOption:
     rows, facts = list(option.lines.all()), sums.facts
-    totals = option_totals(rows, revision=sums.revision, facts=facts)
     return BuilderOption(
         pk=option.pk,
         way=str(Way(option.way).label),
@@ -237,7 +231,7 @@ def _option(option: QuoteOption, *, sums: _Sums) -> BuilderOption:
         totals=totals_map(totals, facts=facts),
         lines=tuple(_line(row, sums=sums) for row in rows),
         minimum=_minimum(option, rows=rows, entered=totals.sum_of_lines, sums=sums),
-        margin=_margin(rows, discount=sums.revision, facts=facts) if sums.shows_costs else None,
+        margin=margin_words(rows, discount=sums.revision, facts=facts) if sums.shows_costs else None,
     )
 
 
@@ -265,51 +259,5 @@ def _line(row: QuoteLine, *, sums: _Sums) -> BuilderLine:
         amount=money_words(amount, facts=facts),
         condition=condition_words(row, facts=facts),
         is_minimum_charge=row.is_minimum_charge,
-        margin=_margin([row], discount=None, facts=facts) if sums.shows_costs else None,
+        margin=margin_words([row], discount=None, facts=facts) if sums.shows_costs else None,
     )
-
-
-def _margin(rows: Sequence[QuoteLine], *, discount: QuoteRevision | None, facts: Facts) -> Margin:
-    """Price without tax (what the shop gives away brings nothing in) less the costs of all lines.
-
-    The discount on the whole comes off what the customer pays; a line by itself is shown before it. There
-    is no margin while a line has no cost: it would count as pure profit.
-    """
-    rules = rules_from(facts)
-    price = _price(rows, discount=discount, facts=facts)
-    exact = sum((_exact_cost(row) for row in rows), Fraction(0))
-    cost = round_money(exact, currency=rules.currency, rounding=rules.rounding)
-    unknown = sum(row.unit_cost_e4 is None for row in rows)
-    is_known = unknown == 0 and bool(rows)
-    return Margin(
-        cost=money_words(cost, facts=facts) if unknown < len(rows) else "–",
-        margin=money_words(price - cost, facts=facts) if is_known else "–",
-        share=share_words(margin_of(price, cost=cost), facts=facts) if is_known and price > 0 else "",
-        missing=_missing_words(unknown),
-    )
-
-
-def _price(rows: Sequence[QuoteLine], *, discount: QuoteRevision | None, facts: Facts) -> Decimal:
-    rules, treatments = rules_from(facts), treatments_from(facts)
-    paid = [row for row in rows if row.payer != Payer.SHOP]
-    off: tuple[Adjustment, ...] = ()
-    if discount is not None:
-        theirs = [row.as_line(treatments) for row in paid if row.payer == Payer.CUSTOMER]
-        share = Decimal(discount.discount_e4) / 10_000
-        off = share_off(theirs, share=share, reason=discount.discount_reason, rules=rules)
-    lines = [row.as_line(treatments) for row in paid]
-    return document_totals(lines, rules=rules, allowances=off).without_tax
-
-
-def _exact_cost(row: QuoteLine) -> Fraction:
-    if row.unit_cost_e4 is None:
-        return Fraction(0)
-    return Fraction(from_milli(row.quantity_milli)) * Fraction(from_e4(row.unit_cost_e4))
-
-
-def _missing_words(unknown: int) -> str:
-    if not unknown:
-        return ""
-    return ngettext("%(lines)d line has no cost", "%(lines)d lines have no cost", unknown) % {
-        "lines": unknown
-    }

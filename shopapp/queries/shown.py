@@ -9,21 +9,36 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from babel.dates import format_date
 from django.db.models import Prefetch
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
-from shopapp.calc.money import decimals_of, format_money, format_number, from_e4, from_milli
+from shopapp.calc.money import decimals_of, format_money, format_number, from_e4, from_milli, from_minor
 from shopapp.calc.totals import TaxRow, Totals
 from shopapp.models import PartCondition, Payer, QuoteChoice, QuoteLine, QuoteOption, QuoteRevision, Unit, Way
+from shopapp.queries.compared import NotCompared, compared
+from shopapp.queries.comparison_words import Telling, comparison_map
 from shopapp.queries.erased import Erased
 from shopapp.queries.frozen_sums import totals_less, treatments_from
 from shopapp.queries.quote_facts import Facts, facts_of
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shown_schemas import SCHEMA, in_schema
+from shopapp.queries.shown_words import day_words, days_words, warranty_words
 
 LETTERS = "ABCD"
+# what an option's comparison rests on besides its lines, days and warranty
+LIFE = (
+    *(
+        "chance_e4",
+        "chance_from",
+        "chance_weight",
+        "fails_how",
+        "wears_by",
+        "covers_labour",
+        "covers_supplies",
+    ),
+    *("is_pro_rata", "laid_up_counts", "cover_renews", "follows_id", "damage_minor", "lost_core_minor"),
+    *("resale_minor", "trade_in_minor"),
+)
 
 type Content = dict[str, Any]
 
@@ -34,7 +49,7 @@ def revision_rows(pk: int) -> QuoteRevision:
         Prefetch("lines", QuoteLine.objects.order_by("position"))
     )
     choices = (
-        QuoteChoice.objects.select_related("job__engine")
+        QuoteChoice.objects.select_related("job__engine", "own_word_by")
         .order_by("position", "pk")
         .prefetch_related(Prefetch("options", options))
     )
@@ -71,14 +86,15 @@ def content_from_rows(revision: QuoteRevision) -> Content:
     day, until, at = _moments(revision)
     stored = stored_content(revision)
     facts = facts_of(revision, shop=the_shop(), day=day, at=at, frozen=stored["facts"])
-    return in_schema(content_of(revision, facts=facts, day=day, until=until), schema=stored["schema"])
+    content = content_of(revision, facts=facts, day=day, until=until, told=_told_then(stored))
+    return in_schema(content, schema=stored["schema"])
 
 
 def content_on_frozen_facts(revision: QuoteRevision) -> Content:
     """What a sent revision shows by the quote's own rows, resting on the facts that were frozen with it."""
     day, until, _at = _moments(revision)
     stored = stored_content(revision)
-    content = content_of(revision, facts=stored["facts"], day=day, until=until)
+    content = content_of(revision, facts=stored["facts"], day=day, until=until, told=_told_then(stored))
     return in_schema(content, schema=stored["schema"])
 
 
@@ -89,8 +105,21 @@ def figures(content: Any) -> Any:
     return [figures(value) for value in content] if isinstance(content, list) else content
 
 
-def content_of(revision: QuoteRevision, *, facts: Facts, day: date, until: date) -> Content:
-    """The map itself. Options stand in order of today's price, "leave it" last; no prices are added up."""
+type Told = Mapping[int, Content | None]
+
+
+def _told_then(stored: Content) -> Told:
+    """What was told of the comparison of each question: its assumptions are checked, its words are kept."""
+    return {job["choice"]: job.get("comparison_shown") for job in stored["jobs"]}
+
+
+def content_of(
+    revision: QuoteRevision, *, facts: Facts, day: date, until: date, told: Told | None = None
+) -> Content:
+    """The map itself. Options stand in order of today's price, "leave it" last; no prices are added up.
+
+    The options of each job are compared anew, unless it is said what was ``told`` of them.
+    """
     locale = facts["rules"]["locale"]
     return {
         "schema": SCHEMA,
@@ -104,7 +133,10 @@ def content_of(revision: QuoteRevision, *, facts: Facts, day: date, until: date)
         "is_supplement": revision.quote.is_supplement,
         **discount_map(revision, facts=facts),
         "facts": facts,
-        "jobs": [_job(choice, revision=revision, facts=facts) for choice in revision.choices.all()],
+        "jobs": [
+            _job(choice, revision=revision, facts=facts, day=day, told=told)
+            for choice in revision.choices.all()
+        ],
     }
 
 
@@ -138,24 +170,6 @@ def totals_map(totals: Totals, *, facts: Facts) -> Content:
     )
 
 
-def day_words(day: date, *, locale: str) -> str:
-    """A day that cannot be misread, such as "2 Jun 2026"."""
-    return format_date(day, format="d MMM y", locale=locale)
-
-
-def warranty_words(months: int, covers: str) -> str:
-    """For example: 12 months: the unit and its refit."""
-    if not months:
-        return _("none")
-    time = ngettext("%(months)d month", "%(months)d months", months) % {"months": months}
-    return f"{time}: {covers}" if covers else time
-
-
-def days_words(days: int) -> str:
-    """How long the boat stays."""
-    return ngettext("%(days)d day", "%(days)d days", days) % {"days": days}
-
-
 def _moments(revision: QuoteRevision) -> tuple[date, date, datetime]:
     if revision.tax_date is None or revision.valid_until_date is None or revision.sent_at is None:
         raise ValueError(f"{revision} was not sent, so it has shown nothing yet")
@@ -172,19 +186,88 @@ def discount_map(revision: QuoteRevision, *, facts: Facts) -> Content:
     }
 
 
-def _job(choice: QuoteChoice, *, revision: QuoteRevision, facts: Facts) -> Content:
-    options = [_option(option, revision=revision, facts=facts) for option in choice.options.all()]
-    options.sort(key=lambda one: (one["way"] == Way.LEAVE, Decimal(one["totals"]["with_tax"]), one["option"]))
+def _job(
+    choice: QuoteChoice, *, revision: QuoteRevision, facts: Facts, day: date, told: Told | None
+) -> Content:
+    totals = totals_by_option(choice, revision=revision, facts=facts)
+    found = [_option(option, totals=totals[option.pk], facts=facts) for option in choice.options.all()]
+    found.sort(key=lambda one: _place(one["way"], Decimal(one["totals"]["with_tax"]), one["option"]))
+    options = [{"letter": letter} | one for letter, one in zip(LETTERS, found, strict=False)]
     return {
         "choice": choice.pk,
         "job": choice.job_id,
-        "options": [{"letter": letter} | one for letter, one in zip(LETTERS, options, strict=False)],
+        "options": options,
+        "terms": _terms(choice, facts=facts),
+        "comparison_shown": _comparison(choice, totals=totals, facts=facts, day=day)
+        if told is None
+        else told.get(choice.pk),
     }
 
 
-def _option(option: QuoteOption, *, revision: QuoteRevision, facts: Facts) -> Content:
+def totals_by_option(choice: QuoteChoice, *, revision: QuoteRevision, facts: Facts) -> dict[int, Totals]:
+    """Document totals of each option of a question, by its id. No query."""
+    return {
+        row.pk: option_totals(list(row.lines.all()), revision=revision, facts=facts)
+        for row in choice.options.all()
+    }
+
+
+def telling_of(
+    choice: QuoteChoice, *, totals: Mapping[int, Totals], facts: Facts, day: date
+) -> Telling | NotCompared:
+    """The options of a question weighed at their document totals, lettered in order of price. No query."""
+    rows = {option.pk: option for option in choice.options.all()}
+    found = compared(choice, totals=totals, facts=facts, day=day)
+    if isinstance(found, NotCompared):
+        return found
+    in_order = sorted(rows.values(), key=lambda row: _place(row.way, totals[row.pk].with_tax, row.pk))
+    letters = {row.pk: letter for letter, row in zip(LETTERS, in_order, strict=False)}
+    return Telling(
+        choice=choice,
+        rows=rows,
+        letters={pk: letter for pk, letter in letters.items() if pk in found.options},
+        compared=found,
+        facts=facts,
+    )
+
+
+def _place(way: str, price: Decimal, pk: int) -> tuple[bool, Decimal, int]:
+    """In order of today's price, "leave it" last."""
+    return way == Way.LEAVE, price, pk
+
+
+def _comparison(
+    choice: QuoteChoice, *, totals: Mapping[int, Totals], facts: Facts, day: date
+) -> Content | None:
+    """What a customer is told of the comparison of a question; nothing where there is none."""
+    found = telling_of(choice, totals=totals, facts=facts, day=day)
+    return None if isinstance(found, NotCompared) else comparison_map(found)
+
+
+def _terms(choice: QuoteChoice, *, facts: Facts) -> Content:
+    """On which terms the options are compared, what is not offered, and the mechanic's own sentence."""
+    offered = {option.way for option in choice.options.all()}
+    ways = facts["words"]["ways"]
+    return {
+        "look_months": choice.look_months,
+        "season_first_month": choice.season_first_month,
+        "season_months": choice.season_months,
+        "rate_e4": choice.rate_e4,
+        "lost_day_minor": choice.lost_day_minor,
+        "tow_minor": choice.tow_minor,
+        "own_word": choice.own_word,
+        "own_word_by": choice.own_word_by_id,
+        "own_word_by_shown": choice.own_word_by.name if choice.own_word_by is not None else "",
+        "not_offered": [
+            {"way": way, "way_shown": ways.get(way, ""), "reason": reason}
+            for way, reason in sorted(choice.not_offered.items())
+            if way not in offered
+        ],
+    }
+
+
+def _option(option: QuoteOption, *, totals: Totals, facts: Facts) -> Content:
     rows = list(option.lines.all())
-    totals = option_totals(rows, revision=revision, facts=facts)
     amounts = iter(totals.line_amounts)
     lines = [
         _line(row, amount=next(amounts) if row.payer == Payer.CUSTOMER else None, facts=facts) for row in rows
@@ -203,7 +286,14 @@ def _option(option: QuoteOption, *, revision: QuoteRevision, facts: Facts) -> Co
         "warranty_shown": warranty_words(option.warranty_months, option.warranty_covers),
         "lines": lines,
         "totals": totals_map(totals, facts=facts),
+        "life": {name: getattr(option, name) for name in LIFE},
+        "trade_in_shown": _trade_in(option, facts=facts),
     }
+
+
+def _trade_in(option: QuoteOption, *, facts: Facts) -> str:
+    amount = from_minor(option.trade_in_minor, currency=facts["rules"]["currency"])
+    return money_words(amount, facts=facts) if amount else ""
 
 
 def option_totals(rows: Sequence[QuoteLine], *, revision: QuoteRevision, facts: Facts) -> Totals:

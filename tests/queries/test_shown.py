@@ -14,15 +14,14 @@ from shopapp.queries.frozen_sums import chosen_totals
 from shopapp.queries.shown import (
     content_from_rows,
     content_on_frozen_facts,
-    days_words,
     draft_content,
     figures,
     number_words,
     quantity_words,
     revision_rows,
     stored_content,
-    warranty_words,
 )
+from shopapp.queries.shown_words import days_words, warranty_words
 from tests.factories import JobFactory, WorkOrderFactory
 from tests.factories.quotes import (
     LABOUR,

@@ -30,14 +30,14 @@ from shopapp.models import (
     WorkOrder,
 )
 from shopapp.queries.shown import content_from_rows, content_on_frozen_facts, draft_content, revision_rows
-from shopapp.queries.shown_schemas import in_schema
+from shopapp.queries.shown_schemas import SCHEMA, in_schema
 from tests.factories import JobFactory
 from tests.factories.quotes import OIL, SEAL, SEALS, answered, behind, desk, draft_quote, opened_link
 
 pytestmark = pytest.mark.django_db
 
-# written by the program as it was when the first schema was sent, on 25 November 2026
-STORED = Path(__file__).with_name("quote_schema_1.json")
+# written by the program as it was when each schema was in force, on 25 and 26 November 2026
+STORED = {schema: Path(__file__).with_name(f"quote_schema_{schema}.json") for schema in (1, 2)}
 
 
 def written_draft(person: Person, now: datetime) -> QuoteRevision:
@@ -58,9 +58,9 @@ def written_draft(person: Person, now: datetime) -> QuoteRevision:
     return draft
 
 
-def stored_text(draft: QuoteRevision) -> str:
-    """The stored text with the ids of these rows in the places of 1, 2 and 3."""
-    content: dict[str, Any] = json.loads(STORED.read_text(encoding="utf-8"))
+def stored_text(draft: QuoteRevision, *, schema: int) -> str:
+    """The stored text of a schema with the ids of these rows in the places of 1, 2 and 3."""
+    content: dict[str, Any] = json.loads(STORED[schema].read_text(encoding="utf-8"))
     choice = draft.choices.get()
     codes = {str(n): code.pk for n, code in enumerate(TaxCode.objects.order_by("pk"), start=1)}
     options = {option.position: option.pk for option in choice.options.all()}
@@ -76,11 +76,11 @@ def stored_text(draft: QuoteRevision) -> str:
     return canonical(content)
 
 
-@pytest.fixture
-def elder(ilse: Person, now: datetime) -> QuoteRevision:
-    """A quote that was sent when the first schema was in force."""
+@pytest.fixture(params=sorted(STORED))
+def elder(request: pytest.FixtureRequest, ilse: Person, now: datetime) -> QuoteRevision:
+    """A quote that was sent when an elder schema was in force."""
     draft = written_draft(ilse, now)
-    text = stored_text(draft)
+    text = stored_text(draft, schema=request.param)
     day = now.date()
     QuoteRevision.objects.filter(pk=draft.pk).update(
         state=RevisionState.SENT,
@@ -97,7 +97,7 @@ def elder(ilse: Person, now: datetime) -> QuoteRevision:
 
 @pytest.mark.parametrize("rebuild", [content_from_rows, content_on_frozen_facts])
 def test_elder_schema_rebuilds_to_its_text(elder: QuoteRevision, rebuild: Any) -> None:
-    assert json.loads(elder.shown)["schema"] == 1
+    assert json.loads(elder.shown)["schema"] < SCHEMA
     assert canonical(rebuild(revision_rows(elder.pk))) == elder.shown
 
 
@@ -132,7 +132,8 @@ def test_elder_schema_refuses_a_changed_line(elder: QuoteRevision, ilse: Person,
 def test_newest_schema_is_left_alone(ilse: Person, now: datetime) -> None:
     content = draft_content(revision_rows(written_draft(ilse, now).pk), at=now)
 
-    assert in_schema(content, schema=content["schema"]) is content
+    assert content["schema"] == SCHEMA
+    assert in_schema(content, schema=SCHEMA) == content
 
 
 def test_unknown_schema_is_refused() -> None:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from shopapp.actions import links, questions, quote_jobs, quotes
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.approvals import DecisionInput, decide
+from shopapp.actions.comparisons import ComparisonInput, LifeInput, set_comparison
 from shopapp.actions.quote_drafts import OptionInput
 from shopapp.actions.spoken_answers import SpokenInput, record_spoken
 from shopapp.actions.start_now import StartNowInput, start_now
@@ -13,14 +14,19 @@ from shopapp.management.demo.lines import line_of
 from shopapp.management.demo.world import Facts, Visit, World, drawn_name
 from shopapp.models import (
     AnswerHow,
+    ChanceFrom,
     CustomerLink,
+    FailsHow,
     LinkPurpose,
     Question,
     QuoteChoice,
     QuoteRevision,
+    RepairKind,
     RevisionState,
     Way,
 )
+from shopapp.queries.shop import the_shop
+from shopapp.queries.starting_chances import starting_chances
 
 
 def quote(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:
@@ -55,6 +61,31 @@ def _fill(choice: QuoteChoice, *, ways: list[Facts], world: World, by: Actor) ->
             option = quotes.add_option(choice.pk, words, by=by)
         for text in facts.get("lines", ()):
             quotes.add_line(option.pk, line_of(text, world=world), by=by)
+    if any("holds" in facts for facts in ways):
+        _compare(choice, ways=ways, by=by)
+
+
+def _compare(choice: QuoteChoice, *, ways: list[Facts], by: Actor) -> None:
+    """How long each way will hold, by the kind of repair it is; what follows it, by its place among them."""
+    choice.refresh_from_db()
+    options = list(choice.options.order_by("position"))
+    chances = starting_chances(the_shop())
+    lives = {
+        option.pk: LifeInput(
+            chance=Decimal(chances[RepairKind(facts["holds"])]) / 10_000,
+            chance_from=ChanceFrom.COMMON,
+            fails_how=facts.get("fails", FailsHow.BY_CHANCE),
+            follows=options[facts["then"] - 1].pk if "then" in facts else None,
+            covers_labour=facts.get("covers_labour", True),
+            covers_supplies=facts.get("covers_supplies", True),
+        )
+        for option, facts in zip(options, ways, strict=True)
+        if "holds" in facts
+    }
+    word = next((facts["word"] for facts in ways if "word" in facts), "")
+    not_offered = {way: why for facts in ways for way, why in facts.get("not_offered", {}).items()}
+    data = ComparisonInput(lives=lives, own_word=word, not_offered=not_offered)
+    set_comparison(choice.pk, data, version=choice.version, by=by)
 
 
 def _words(facts: Facts) -> OptionInput:

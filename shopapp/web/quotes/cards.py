@@ -7,7 +7,7 @@ from shopapp.models import LineKind, Way
 from shopapp.queries.quotes import BuilderJob, BuilderOption, BuilderPage
 from shopapp.web.quotes.forms import AddOptionForm, LineForm, PriceKindForm
 
-ORDER = (Way.MEND, Way.NEW, Way.EXCHANGE, Way.USED, Way.LEAVE)
+ORDER = (Way.MEND, Way.NEW, Way.EXCHANGE, Way.USED, Way.REPLACE, Way.LEAVE)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,6 +5,7 @@ from django.urls import path
 from shopapp.web.quotes import (
     views,
     views_answers,
+    views_comparison,
     views_jobs,
     views_lines,
     views_records,
@@ -25,6 +26,8 @@ urlpatterns = [
     path("known-parts/", views_terms.known_parts, name="known_parts"),
     path("<int:pk>/discount/", views_terms.discount, name="discount"),
     path("choice/<int:pk>/set-price-kind/", views_terms.set_price_kind, name="set_price_kind"),
+    path("choice/<int:pk>/compare/", views_comparison.compare, name="compare"),
+    path("choice/<int:pk>/weigh/", views_comparison.weigh, name="weigh"),
     path("option/<int:pk>/add-minimum-charge/", views_terms.add_minimum_charge, name="add_minimum_charge"),
     path("removed/<int:pk>/put-back/", views_jobs.put_back, name="put_back"),
     path("<int:pk>/edit/", views.edit, name="edit"),

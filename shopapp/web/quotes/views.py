@@ -16,6 +16,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shopapp import access
 from shopapp.actions import links, quotes
 from shopapp.actions.refusals import Refused, Stale
+from shopapp.calc import break_evens
 from shopapp.calc.errors import BadInput
 from shopapp.context import display
 from shopapp.documents.canonical import canonical, digest
@@ -24,6 +25,7 @@ from shopapp.documents.renderer import RenderFailed
 from shopapp.files.photos import photo_path
 from shopapp.models import UNSENT, QuoteRevision, RevisionState
 from shopapp.queries.answering import Answering, answering
+from shopapp.queries.compare_pages import is_compared
 from shopapp.queries.customer_quotes import CustomerPage, customer_page, photo_pks, shown_photos
 from shopapp.queries.quotes import builder_page
 from shopapp.queries.shown import Content, draft_content, revision_rows, stored_content
@@ -130,6 +132,8 @@ def send(request: StaffRequest, pk: int) -> HttpResponse:
             "version", request.POST.get("version", ""), _("the preview of this quote, opened anew")
         )
     version, seen = form.cleaned_data["version"], form.cleaned_data["seen"]
+    if is_compared(revision.pk):
+        break_evens.prepare()
 
     def effect() -> str:
         sent = quotes.send_quote(revision.pk, version=version, by=by, seen_sha256=seen)

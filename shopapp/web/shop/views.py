@@ -1,5 +1,7 @@
 """The owner sets the terms and fees of the shop."""
 
+from dataclasses import dataclass
+
 from django.contrib import messages
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -8,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shopapp import access
+from shopapp.actions.shop_chances import edit_chances
 from shopapp.actions.shop_terms import add_fee_rate, edit_terms, remove_fee_rate
 from shopapp.context import display
 from shopapp.models import FeeRate
@@ -19,6 +22,7 @@ from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row
 from shopapp.web.shop.forms import FeeForm, TermsForm, terms_values
+from shopapp.web.shop.forms_chances import ChancesForm, chances_values
 
 
 @allowed(access.may_set_terms)
@@ -35,6 +39,32 @@ def terms(request: StaffRequest) -> HttpResponse:
         messages.success(request, _("The terms are saved. They count for boats that come in from now on."))
         return HttpResponseRedirect(sent.location)
     return _page(request, form=form, status=sent.status, conflict=sent.conflict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChancesPage:
+    """What somebody else saved meanwhile."""
+
+    conflict: Conflict | None
+
+
+@allowed(access.may_set_terms)
+@require_http_methods(["GET", "HEAD", "POST"])
+def chances(request: StaffRequest) -> HttpResponse:
+    shop, by = the_shop(), actor_of(request)
+    initial = {**chances_values(shop), "version": shop.version}
+    form = ChancesForm(request.POST or None, initial=initial, locale=_locale(request))
+
+    def save() -> str:
+        edit_chances(form.as_input(), version=form.cleaned_data["version"], by=by)
+        return reverse("shop:chances")
+
+    sent = sent_edit(request, form=form, deed=save, by=by, values_of=chances_values)
+    if sent.location:
+        messages.success(request, _("Saved. It counts for quotes that are written from now on."))
+        return HttpResponseRedirect(sent.location)
+    page = ChancesPage(conflict=sent.conflict)
+    return render(request, "shop/chances.html", {"page": page, "form": form}, status=sent.status)
 
 
 @allowed(access.may_set_terms)
