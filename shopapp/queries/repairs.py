@@ -2,12 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, F, Max, OuterRef, QuerySet, Subquery
 
 from shopapp.calc.record import Comeback, Fate, verdict
 from shopapp.models import Engine, EngineMounting, Job, Outcome, Shop, Stage, VesselOwnership, Way, WorkOrder
@@ -21,9 +21,8 @@ NOT_HERE = (Stage.BOOKED, Stage.CANCELLED)
 # a repair that held is told of once a year is known of it, so that a season lies in it
 MONTHS_TO_TELL = 12
 DAYS_A_MONTH = 365.25 / 12
-_VISIT = "work_order"
-_FACTS = ("pk", "way", "engine__make", "engine__model", "handed_over_at", "mounted_until", "owned_until")
-_SEEN = ("is_with_them", "engine_seen_at", "boat_seen_at")
+_FACTS = ("pk", "way", "engine", "engine__make", "engine__model", "work_order__vessel", "handed_over_at")
+_SIGHT = ("mounted_until", "owned_until", "is_with_them")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,18 +58,24 @@ class Repair:
 
 
 def repairs(ways: Collection[str], *, shop: Shop, at: datetime) -> tuple[Repair, ...]:
-    """Every repair by one of these ways (values of Way) as of a moment, newest hand-over first. Two queries.
+    """Every repair by one of these ways (values of Way) as of a moment, newest hand-over first. Four queries.
 
     A repair is a job that was done on an engine, by the option of the main offer that the customer approved
     last, on a visit that is over. The price kind, and who paid, are no matter. To leave it is no repair.
     """
-    found = list(_jobs_done([way for way in ways if way != Way.LEAVE], at=at).values(*_FACTS, *_SEEN))
-    returns = _comebacks(at=at)
-    return tuple(_repair(row, returns.get(row["pk"], []), shop=shop, at=at) for row in found)
+    rows = _jobs_done([way for way in ways if way != Way.LEAVE], at=at).values(*_FACTS, *_SIGHT)
+    judge = _Judge(
+        shop=shop,
+        at=at,
+        comebacks=_comebacks(at=at),
+        engines_seen=_last_here(Job.objects.all(), "engine", visit="work_order__", at=at),
+        boats_seen=_last_here(WorkOrder.objects.all(), "vessel", visit="", at=at),
+    )
+    return tuple(judge.repair(row) for row in rows)
 
 
 def _jobs_done(ways: Collection[str], *, at: datetime) -> "QuerySet[Job]":
-    """Jobs done on engines, of visits that are over, with the way of each and when each was seen again."""
+    """Jobs done on engines, of visits that are over, each with its way and until when it was in sight."""
     mounted = EngineMounting.objects.filter(engine=OuterRef("engine"))
     here = mounted.filter(vessel=OuterRef("work_order__vessel")).order_by("-from_date", "-pk")
     owned = VesselOwnership.objects.filter(
@@ -78,9 +83,6 @@ def _jobs_done(ways: Collection[str], *, at: datetime) -> "QuerySet[Job]":
     )
     theirs = {"vessel__ownerships__customer": OuterRef("work_order__customer")}
     now = {"until_date": None, "vessel__ownerships__until_date": None}
-    later = Job.objects.filter(engine=OuterRef("engine"), **_since(_VISIT, at=at))
-    visits = WorkOrder.objects.filter(vessel=OuterRef("work_order__vessel"), **_since("", at=at))
-    not_here = {"work_order__stage__in": NOT_HERE}
     rows = Job.objects.filter(outcome=Outcome.DONE, engine__isnull=False, work_order__stage=Stage.GONE)
     return (
         rows.filter(work_order__gone_at__lte=at)
@@ -91,21 +93,17 @@ def _jobs_done(ways: Collection[str], *, at: datetime) -> "QuerySet[Job]":
             mounted_until=Subquery(here.values("until_date")[:1]),
             owned_until=Subquery(owned.order_by("-from_date", "-pk").values("until_date")[:1]),
             is_with_them=Exists(mounted.filter(**theirs, **now)),
-            engine_seen_at=_newest(later.exclude(**not_here), "work_order__opened_at"),
-            boat_seen_at=_newest(visits.exclude(stage__in=NOT_HERE), "opened_at"),
         )
         .filter(way__in=ways)
         .order_by("-work_order__gone_at", "-pk")
     )
 
 
-def _since(place: str, *, at: datetime) -> Mapping[str, Any]:
-    opened = f"{place}__opened_at" if place else "opened_at"
-    return {f"{opened}__gt": OuterRef("work_order__gone_at"), f"{opened}__lte": at}
-
-
-def _newest(rows: "QuerySet[Any]", moment: str) -> Subquery:
-    return Subquery(rows.order_by(f"-{moment}").values(moment)[:1])
+def _last_here(rows: "QuerySet[Any]", name: str, *, visit: str, at: datetime) -> Mapping[int, datetime]:
+    """Engine or boat → when its newest visit began. One query."""
+    opened = f"{visit}opened_at"
+    came = rows.filter(**{f"{opened}__lte": at}).exclude(**{f"{visit}stage__in": NOT_HERE})
+    return dict(came.order_by().values_list(name).annotate(newest=Max(opened)))
 
 
 def _comebacks(*, at: datetime) -> Mapping[int, list[tuple[int, Comeback]]]:
@@ -141,22 +139,53 @@ def _is_same(job: Job, *, cause: Job) -> bool | None:
     return job.is_for_same_cause
 
 
-def _repair(
-    row: Mapping[str, Any], returns: list[tuple[int, Comeback]], *, shop: Shop, at: datetime
-) -> Repair:
-    seen, engine = _seen_at(row), {"make": row["engine__make"], "model": row["engine__model"]}
-    found = verdict([one for _, one in returns], seen=seen, left=_left_at(row, shop=shop), at=at)
-    return Repair(
-        job=row["pk"],
-        way=row["way"],
-        family=family_key(**engine),
-        engine=engine_words(Engine(**engine)),
-        handed_over=local_day(shop, row["handed_over_at"]),
-        fate=found.fate,
-        known_until=local_day(shop, found.until),
-        seen=local_day(shop, seen) if seen is not None else None,
-        comeback=next(_deciding(returns, fate=found.fate), None),
-    )
+@dataclass(frozen=True, kw_only=True)
+class _Judge:
+    """What is known of all repairs as of a moment; families by make and model, each worked out once."""
+
+    shop: Shop
+    at: datetime
+    comebacks: Mapping[int, list[tuple[int, Comeback]]]
+    engines_seen: Mapping[int, datetime]
+    boats_seen: Mapping[int, datetime]
+    families: dict[tuple[str, str], tuple[str, str]] = field(default_factory=dict)
+
+    def repair(self, row: Mapping[str, Any]) -> Repair:
+        family, engine = self.family_of(row["engine__make"], row["engine__model"])
+        returns, seen = self.comebacks.get(row["pk"], []), self.seen_since(row)
+        found = verdict([one for _, one in returns], seen=seen, left=self.left_at(row), at=self.at)
+        return Repair(
+            job=row["pk"],
+            way=row["way"],
+            family=family,
+            engine=engine,
+            handed_over=local_day(self.shop, row["handed_over_at"]),
+            fate=found.fate,
+            known_until=local_day(self.shop, found.until),
+            seen=local_day(self.shop, seen) if seen is not None else None,
+            comeback=next(_deciding(returns, fate=found.fate), None),
+        )
+
+    def family_of(self, make: str, model: str) -> tuple[str, str]:
+        """The family's key, and the engine in words."""
+        if (make, model) not in self.families:
+            words = engine_words(Engine(make=make, model=model))
+            self.families[make, model] = (family_key(make=make, model=model), words)
+        return self.families[make, model]
+
+    def seen_since(self, row: Mapping[str, Any]) -> datetime | None:
+        """When the engine was last here since: itself, or with its boat as long as it hung there."""
+        boat = self.boats_seen.get(row["work_order__vessel"]) if row["mounted_until"] is None else None
+        moments = [one for one in (self.engines_seen.get(row["engine"]), boat) if one is not None]
+        return max((one for one in moments if one > row["handed_over_at"]), default=None)
+
+    def left_at(self, row: Mapping[str, Any]) -> datetime | None:
+        """When it went out of sight, never before hand-over: boat sold, or engine moved off it."""
+        days = [day for day in (row["mounted_until"], row["owned_until"]) if day is not None]
+        if row["is_with_them"] or not days:
+            return None
+        handed_over: datetime = row["handed_over_at"]
+        return max(datetime.combine(min(days), time.min, tzinfo=ZoneInfo(self.shop.time_zone)), handed_over)
 
 
 def _deciding(returns: list[tuple[int, Comeback]], *, fate: Fate) -> Iterator[int]:
@@ -164,19 +193,3 @@ def _deciding(returns: list[tuple[int, Comeback]], *, fate: Fate) -> Iterator[in
     if fate == Fate.CAME_BACK:
         return (pk for pk, one in returns if one.is_same)
     return (pk for pk, one in returns if one.is_same is None)
-
-
-def _seen_at(row: Mapping[str, Any]) -> datetime | None:
-    """When the engine was last here since: itself, or with its boat as long as it hung there."""
-    boat = row["boat_seen_at"] if row["mounted_until"] is None else None
-    moments: list[datetime] = [one for one in (row["engine_seen_at"], boat) if one is not None]
-    return max(moments, default=None)
-
-
-def _left_at(row: Mapping[str, Any], *, shop: Shop) -> datetime | None:
-    """When it went out of sight, never before hand-over: the boat was sold, or the engine moved off it."""
-    days = [day for day in (row["mounted_until"], row["owned_until"]) if day is not None]
-    if row["is_with_them"] or not days:
-        return None
-    handed_over: datetime = row["handed_over_at"]
-    return max(datetime.combine(min(days), time.min, tzinfo=ZoneInfo(shop.time_zone)), handed_over)

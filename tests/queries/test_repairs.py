@@ -288,7 +288,7 @@ def test_day_of_hand_over_is_the_shops_own(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize("size", [1, 12])
-def test_repairs_take_two_queries(
+def test_repairs_take_four_queries(
     shop: Shop, django_assert_num_queries: DjangoAssertNumQueries, size: int
 ) -> None:
     for _ in range(size):
@@ -296,7 +296,7 @@ def test_repairs_take_two_queries(
         came(mine, on=date(2024, 9, 1), cause=repaired(mine, on=YEARS_AGO))
     WorkOrderFactory()
 
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(4):
         counted = repairs(list(Way), shop=shop, at=noon(TODAY))
 
     assert len(counted) == size
