@@ -7,12 +7,12 @@ from importlib import import_module
 import numpy as np
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.expectation import CELLS_A_MONTH, Grid, answer
+from shopapp.calc.expectation import Solved, answer, solved
 from shopapp.calc.life import Floats, Weibull
-from shopapp.calc.options import Option, Outlook, by_name, last_first, reachable
+from shopapp.calc.options import Option, Outlook, last_first, reachable
 
 # close where a mechanic tells chances apart; each costs as much as a comparison
-SCAN = np.array([0.001, 0.01, 0.02, 0.03, 0.05, 0.07, *np.arange(2, 20) / 20, 0.97, 0.99, 0.999])
+SCAN = np.array([0.001, 0.01, 0.03, 0.06, 0.1, 0.15, *np.arange(2, 10) / 10, 0.95, 0.99, 0.999])
 
 
 def per_season(total: float, *, outlook: Outlook) -> float:
@@ -39,29 +39,28 @@ class Range:
 
 
 def cheaper_ranges(
-    options: Sequence[Option], *, outlook: Outlook, name: str, other: str
+    options: Sequence[Option], *, outlook: Outlook, name: str, other: str, known: Solved | None = None
 ) -> tuple[Range, ...]:
     """At which chances of its own failure within a season option `name` costs less than `other`.
 
     None, one or several; with a warranty the curve may turn back. A range from 0 or up to 1 has no break-even
     at that end; every other end is one. Searched at the chances of `SCAN`, so two break-evens between
-    neighbours of it may be missed; it ends where repairs last too shortly for the grid.
+    neighbours of it may be missed; it ends where repairs last too shortly for the grid. `known`: the same
+    options, solved already.
 
     Raises:
         BadInput: as `expected`; or the life of `name` is not made from a chance.
     """
-    named = by_name(options)
+    known = known or solved(options, outlook=outlook)
+    named, grid = known.named, known.grid
     life = named[name].life
     if not isinstance(life, Weibull):
         raise BadInput("life", name, "a life that is made from a chance and a shape")
 
-    grid = Grid(outlook=outlook, cells_a_month=CELLS_A_MONTH)
     needed = reachable(name, named=named) | reachable(other, named=named)
-    ordered = [option for option in last_first(named) if option.name in needed]
-    touched = [option.name for option in ordered if name in reachable(option.name, named=named)]
-    values: dict[str, Floats] = {}
-    fixed = [option for option in ordered if option.name not in touched]
-    answers = {one.name: answer(one, named=named, grid=grid, values=values) for one in fixed}
+    ordered = [option.name for option in last_first(named) if option.name in needed]
+    touched = [one for one in ordered if name in reachable(one, named=named)]
+    values, answers = dict(known.values), dict(known.answers)
 
     def dearer(chance: float) -> float:
         tried = {**named, name: replace(named[name], life=replace(life, chance=chance))}

@@ -136,13 +136,29 @@ def expected(
         BadInput: a name given twice, an option that follows but is not there, fallbacks in a circle, or so
             many failures that no repair lasts.
     """
+    return dict(solved(options, outlook=outlook, cells_a_month=cells_a_month).answers)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solved:
+    """The expectations with what they were solved on, for questions that change one option only."""
+
+    named: Mapping[str, Option]
+    grid: Grid
+    answers: Mapping[str, Expected]
+    values: Mapping[str, Floats]
+
+
+def solved(options: Sequence[Option], *, outlook: Outlook, cells_a_month: int = CELLS_A_MONTH) -> Solved:
+    """Like `expected`, with the values at every point of the grid."""
     named = by_name(options)
     grid = Grid(outlook=outlook, cells_a_month=cells_a_month)
     values: dict[str, Floats] = {}
     answers = {
         option.name: answer(option, named=named, grid=grid, values=values) for option in last_first(named)
     }
-    return {option.name: answers[option.name] for option in options}
+    in_order = {option.name: answers[option.name] for option in options}
+    return Solved(named=named, grid=grid, answers=in_order, values=values)
 
 
 def answer(option: Option, *, named: Mapping[str, Option], grid: Grid, values: dict[str, Floats]) -> Expected:

@@ -109,7 +109,7 @@ class _Fleet:
         own = None if chances is None else chances[crew.boats]
         ages = option.life.age_at(luck[crew.boats], chances=own)
         at = self.running.fails(crew, ages)
-        fails = at <= outlook.months
+        fails = at < outlook.months
         if option.resale:
             self.paid[crew.boats[~fails]] -= option.resale * _discount(outlook.months, outlook=outlook)
         failed = crew.those(fails, fitted=at[fails])
@@ -174,33 +174,33 @@ def _together(crews: Sequence[_Crew]) -> _Crew:
 
 @dataclass(frozen=True, kw_only=True)
 class _Running:
-    """Months of running against months since hand-over, both ways; month ends are exact."""
+    """Months of running against months since hand-over, both ways: a month runs whole or not at all."""
 
     outlook: Outlook
 
     @cached_property
-    def whole(self) -> Floats:
-        return np.arange(self.outlook.months + 1.0)
-
-    @cached_property
     def shown(self) -> Floats:
-        return self.outlook.season.months_run(self.whole)
+        """Months of running at the start of each month, and at the horizon."""
+        return self.outlook.season.months_run(np.arange(self.outlook.months + 1.0))
 
     @cached_property
-    def ends(self) -> tuple[Floats, Floats]:
-        """Both ends of each lay-up: what shows the same before and after it fails where it runs."""
-        runs = np.diff(self.shown, prepend=0, append=self.shown[-1]) > 0
-        kept = runs[:-1] | runs[1:]
-        return self.shown[kept], self.whole[kept]
+    def running(self) -> Floats:
+        """The months that run, in order."""
+        return np.flatnonzero(np.diff(self.shown)).astype(float)
 
     def by(self, at: Floats) -> Floats:
         """Months of running between hand-over and each moment."""
-        return np.interp(at, self.whole, self.shown)
+        month = np.minimum(at.astype(np.intp), len(self.shown) - 1)
+        after = self.shown[np.minimum(month + 1, len(self.shown) - 1)]
+        return np.asarray(self.shown[month] + (at - month) * (after - self.shown[month]))
 
     def when(self, run: Floats) -> Floats:
         """The moment at which so many months have been run; infinite where that is beyond the horizon."""
-        shown, whole = self.ends
-        return np.interp(run, shown, whole, right=np.inf) if len(shown) else np.full_like(run, np.inf)
+        at = np.full_like(run, np.inf)
+        reached = np.flatnonzero(run < self.shown[-1])
+        whole = run[reached].astype(np.intp)
+        at[reached] = self.running[whole] + run[reached] - whole
+        return at
 
     def fails(self, crew: "_Crew", ages: Floats) -> Floats:
         """When what was fitted on each boat has the age; beyond the horizon where that is never."""
@@ -212,7 +212,8 @@ class _Running:
         """Months of its cover that had passed by the time in `fitted`; not a number where none is left."""
         if crew.option.warranty.laid_up_counts:
             return crew.fitted - crew.since
-        return self.by(crew.fitted) - self.by(crew.since)
+        used = self.by(crew.fitted) - self.by(np.nan_to_num(crew.since))
+        return np.where(np.isnan(crew.since), np.nan, used)
 
 
 def _next_bill(option: Option, following: Option, *, outlook: Outlook) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 
 from shopapp.calc.break_evens import Range, cheaper_ranges, per_season
 from shopapp.calc.errors import BadInput
-from shopapp.calc.expectation import Expected, expected
+from shopapp.calc.expectation import CELLS_A_MONTH, Expected, expected, solved
 from shopapp.calc.futures import futures
 from shopapp.calc.life import Fails, Weibull
 from shopapp.calc.options import Option, Outlook, by_name
@@ -19,6 +19,7 @@ from shopapp.calc.record import Belief
 MONTHS_A_YEAR = 12
 # nine boats of ten pay no more, one of ten pays no more than the other
 LOW, HIGH = 0.1, 0.9
+COARSE = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +100,8 @@ def weigh(
     Raises:
         BadInput: as `expectation.expected` and `futures.futures`; a horizon of nil.
     """
-    answers = expected(options, outlook=outlook)
+    known = solved(options, outlook=outlook)
+    answers = known.answers
     cheapest = _cheapest(answers, may_win)
     first, rival = _pair(options, answers, may_win)
     return Comparison(
@@ -110,7 +112,9 @@ def weigh(
         ),
         first=first,
         rival=rival,
-        stays_cheaper=cheaper_ranges(options, outlook=outlook, name=first, other=rival) if rival else (),
+        stays_cheaper=cheaper_ranges(options, outlook=outlook, name=first, other=rival, known=known)
+        if rival
+        else (),
     )
 
 
@@ -149,11 +153,17 @@ def _cheapest(answers: Mapping[str, Expected], may_win: Collection[str]) -> str:
 
 
 def _wins(name: str, options: Sequence[Option], *, outlook: Outlook, may_win: Collection[str]) -> bool:
-    """Whether it is cheapest on average; not where these lives are too short for the grid to tell."""
-    try:
-        return _cheapest(expected(options, outlook=outlook), may_win) == name
-    except BadInput:
-        return False
+    """Whether it is cheapest on average; not where these lives are too short for any grid to tell.
+
+    Which one is cheaper, not by how much: whole months are fine enough, where they can tell lives apart.
+    """
+    for cells_a_month in (COARSE, CELLS_A_MONTH):
+        try:
+            answers = expected(options, outlook=outlook, cells_a_month=cells_a_month)
+        except BadInput:
+            continue
+        return _cheapest(answers, may_win) == name
+    return False
 
 
 def _of_one_shape(options: Sequence[Option]) -> list[list[Option]]:

@@ -26,7 +26,7 @@ class ComparedOption:
     """
 
     row: QuoteOption
-    record: RepairRecord
+    record: RepairRecord | None
     record_key: str
     speaks: bool
     price: str
@@ -51,8 +51,8 @@ class ComparePage:
     free_ways: tuple[Way, ...]
 
 
-def compare_page(choice: QuoteChoice, *, at: datetime) -> ComparePage:
-    """The page of a question; ten queries at most, whatever its size."""
+def compare_page(choice: QuoteChoice, *, at: datetime, reads_record: bool = True) -> ComparePage:
+    """The page of a question; ten queries at most, whatever its size; two fewer without the shop's record."""
     revision = revision_rows(choice.revision_id)
     row = next(one for one in revision.choices.all() if one.pk == choice.pk)
     shop = the_shop()
@@ -62,7 +62,7 @@ def compare_page(choice: QuoteChoice, *, at: datetime) -> ComparePage:
     offered = {option.way for option in row.options.all()}
     family = family_of(row.job)
     wanted = {way: Wanted(way=way, family=family) for way in offered}
-    records = repair_records(set(wanted.values()), shop=shop, at=at)
+    records = repair_records(set(wanted.values()), shop=shop, at=at) if reads_record else {}
     return ComparePage(
         question=Question(choice=row, revision=revision, totals=totals, facts=facts, day=day),
         number=revision.quote.number,
@@ -71,7 +71,7 @@ def compare_page(choice: QuoteChoice, *, at: datetime) -> ComparePage:
         currency=shop.currency,
         locale=shop.locale,
         options=tuple(
-            _option(option, record=records[wanted[option.way]], totals=totals[option.pk], facts=facts)
+            _option(option, record=records.get(wanted[option.way]), totals=totals[option.pk], facts=facts)
             for option in _in_order(row)
         ),
         chances=starting_chances(shop),
@@ -105,16 +105,22 @@ def _in_order(choice: QuoteChoice) -> list[QuoteOption]:
 
 
 def _option(
-    option: QuoteOption, *, record: RepairRecord, totals: Totals, facts: dict[str, Any]
+    option: QuoteOption, *, record: RepairRecord | None, totals: Totals, facts: dict[str, Any]
 ) -> ComparedOption:
     return ComparedOption(
         row=option,
         record=record,
-        record_key=record_key(Wanted(way=record.way, family=record.family)) if record.repairs else "",
-        speaks=record.speaks(),
+        record_key=_key(record),
+        speaks=record is not None and record.speaks(),
         price=money_words(totals.with_tax, facts=facts),
         days=days_words(option.days),
         warranty=warranty_words(option.warranty_months, option.warranty_covers),
         is_leave=option.way == Way.LEAVE,
         is_replacing=option.way == Way.REPLACE,
     )
+
+
+def _key(record: RepairRecord | None) -> str:
+    if record is None or not record.repairs:
+        return ""
+    return record_key(Wanted(way=record.way, family=record.family))

@@ -24,6 +24,7 @@ from shopapp.models import ChanceFrom, FailsHow, QuoteChoice, RepairKind, Way, W
 from shopapp.queries.compare_pages import ComparedOption, ComparePage
 from shopapp.queries.compared import CLOCKS
 from shopapp.queries.comparison_words import odds_words
+from shopapp.queries.repair_records import RepairRecord
 from shopapp.queries.starting_chances import KIND_OF_WAY
 from shopapp.web.shared.forms import NumberField, VersionedForm
 from shopapp.web.shared.text_fields import LineField
@@ -152,13 +153,13 @@ class ComparisonForm(VersionedForm):
             return typed["number"] / 100, ChanceFrom.JUDGEMENT, weight
         if pick in IN_WORDS:
             return Decimal(IN_WORDS[pick][0]) / 10_000, ChanceFrom.JUDGEMENT, weight
-        if pick == THE_RECORD:
-            belief = self._belief(option)
+        if pick == THE_RECORD and option.record is not None:
+            belief = self._belief(option, option.record)
             chance = Decimal(belief.mean).quantize(Decimal("0.0001"))
             return chance, ChanceFrom.RECORD, round(belief.alpha + belief.beta)
         return Decimal(self.page.chances[RepairKind(pick)]) / 10_000, ChanceFrom.COMMON, weight
 
-    def _belief(self, option: ComparedOption) -> Belief:
+    def _belief(self, option: ComparedOption, record: RepairRecord) -> Belief:
         """What the record makes of the chance that is usual for the way, over seasons as they are typed."""
         typed = self.cleaned_data
         season = Season(
@@ -166,7 +167,7 @@ class ComparisonForm(VersionedForm):
         )
         usual = self.page.chances[KIND_OF_WAY[Way(option.row.way)]]
         clock = CLOCKS[WearsBy(typed[life_field(option.row.pk, "wears_by")])]
-        return option.record.belief(prior=usual / 10_000, clock=clock, season=season)
+        return record.belief(prior=usual / 10_000, clock=clock, season=season)
 
 
 class OptionFields:
@@ -251,8 +252,9 @@ def _chances(option: ComparedOption, *, page: ComparePage) -> list[tuple[Any, An
     ]
     if option.is_leave:
         return [(NOT_COMPARED, _("not compared")), *choices]
-    record = [(THE_RECORD, _("our own record: %(says)s") % {"says": option.record.says})]
-    return record + choices if option.speaks else choices
+    if option.record is None or not option.speaks:
+        return choices
+    return [(THE_RECORD, _("our own record: %(says)s") % {"says": option.record.says}), *choices]
 
 
 def comparison_values(choice: QuoteChoice, *, page: ComparePage) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from shopapp.models import QuoteChoice
 from shopapp.queries.compare_pages import ComparePage, compare_page, trying
 from shopapp.queries.economics import Economics, economics_of, unweighed
 from shopapp.queries.versions import Conflict
-from shopapp.web.quotes.forms_comparison import ComparisonForm, comparison_values
+from shopapp.web.quotes.forms_comparison import THE_RECORD, ComparisonForm, comparison_values
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row
 
@@ -59,7 +59,10 @@ def compare(request: StaffRequest, pk: int) -> HttpResponse:
 @allowed(access.may_price)
 def weigh(request: StaffRequest, pk: int) -> HttpResponse:
     """What comes of the assumptions as they stand in the form; nothing is written."""
-    page = compare_page(find_row(QuoteChoice.objects, pk=pk), at=timezone.now())
+    choice: QuoteChoice = find_row(QuoteChoice.objects, pk=pk)
+    # typed many times a minute: the shop's record is read only where somebody rests on it
+    rests_on_it = THE_RECORD in request.POST.values()
+    page = compare_page(choice, at=timezone.now(), reads_record=rests_on_it)
     form = ComparisonForm(request.POST, page=page)
     try:
         economics = _tried(form, page=page, shows_costs=access.may_see_costs(request.user))
