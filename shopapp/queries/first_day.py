@@ -18,7 +18,7 @@ WORDS = {
     "people": (_("A front desk and a technician"), _("Each signs in with a name of their own.")),
     "terms": (
         _("Terms that the customer signs"),
-        _("What may be done before the customer has agreed, and up to which sum."),
+        _("The words that they agree to when the boat comes in, and what may be spent before."),
     ),
     "fees": (
         _("Fees: lift, storage, used oil"),
