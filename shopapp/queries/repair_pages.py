@@ -111,7 +111,7 @@ def wanted_by(key: str) -> Wanted | None:
 
 
 def record_index(*, shop: Shop, at: datetime) -> tuple[FamilyRecords, ...]:
-    """Every record there is: of all families, then family by family. Four queries."""
+    """Every record there is: of all families, then family by family. Two queries."""
     found = repairs(Way.values, shop=shop, at=at)
     by_family: defaultdict[str, list[Repair]] = defaultdict(list)
     for one in found:
@@ -146,7 +146,7 @@ def _line(wanted: Wanted, some: Sequence[Repair]) -> RecordLine:
 def record_page(
     wanted: Wanted, *, fate: str, number: int, viewer: Person, shop: Shop, at: datetime
 ) -> RecordPage | None:
-    """A page of the record, of one fate or of all; None where there is no such repair. Six queries at most.
+    """A page of the record, of one fate or of all; None where there is no such repair. Four queries at most.
 
     Which later job came of a repair is the owner's to read.
     """

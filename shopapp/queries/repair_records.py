@@ -96,7 +96,7 @@ def _seasons_run(known: Sequence[Repair], *, season: Season) -> list[float]:
 
 
 def repair_records(wanted: Collection[Wanted], *, shop: Shop, at: datetime) -> Mapping[Wanted, RepairRecord]:
-    """The record of each as of a moment. Four queries, however many are asked for, and no costs in them."""
+    """The record of each as of a moment. Two queries, however many are asked for, and no costs in them."""
     by_way: defaultdict[str, list[Repair]] = defaultdict(list)
     for repair in repairs({one.way for one in wanted}, shop=shop, at=at):
         by_way[repair.way].append(repair)
@@ -104,7 +104,7 @@ def repair_records(wanted: Collection[Wanted], *, shop: Shop, at: datetime) -> M
 
 
 def repair_record(wanted: Wanted, *, shop: Shop, at: datetime) -> RepairRecord:
-    """The record of one. Four queries."""
+    """The record of one. Two queries."""
     return repair_records([wanted], shop=shop, at=at)[wanted]
 
 

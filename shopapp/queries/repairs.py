@@ -1,13 +1,26 @@
 """Repairs as the shop's own record counts them: done as a customer chose, handed over, and what came then."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, F, Max, OuterRef, QuerySet, Subquery
+from django.db.models import (
+    BooleanField,
+    Case,
+    Exists,
+    F,
+    Max,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
+from django.db.models.functions import Cast
 
 from shopapp.calc.record import Comeback, Fate, verdict
 from shopapp.models import Engine, EngineMounting, Job, Outcome, Shop, Stage, VesselOwnership, Way, WorkOrder
@@ -16,12 +29,18 @@ from shopapp.queries.engines import engine_words, family_key
 from shopapp.queries.seen_lately import months_after
 from shopapp.queries.shop import local_day
 
+# to leave it puts nothing right, and of a replaced engine nothing is left to hold
+NO_REPAIR = (Way.LEAVE, Way.REPLACE)
 # a boat on these visits was not here
 NOT_HERE = (Stage.BOOKED, Stage.CANCELLED)
 # a repair that held is told of once a year is known of it, so that a season lies in it
 MONTHS_TO_TELL = 12
 DAYS_A_MONTH = 365.25 / 12
 _FACTS = ("pk", "way", "engine", "engine__make", "engine__model", "work_order__vessel", "handed_over_at")
+# job → the jobs that came of it, each with its key
+type Came = Mapping[int, list[tuple[int, Comeback]]]
+# boat, one of its engines, and when both were last here
+type Here = list[tuple[int, int | None, datetime]]
 _SIGHT = ("mounted_until", "owned_until", "is_with_them")
 
 
@@ -58,20 +77,26 @@ class Repair:
 
 
 def repairs(ways: Collection[str], *, shop: Shop, at: datetime) -> tuple[Repair, ...]:
-    """Every repair by one of these ways (values of Way) as of a moment, newest hand-over first. Four queries.
+    """Every repair by one of these ways (values of Way) as of a moment, newest hand-over first. Two queries.
 
     A repair is a job that was done on an engine, by the option of the main offer that the customer approved
-    last, on a visit that is over. The price kind, and who paid, are no matter. To leave it is no repair.
+    last, on a visit that is over. The price kind, and who paid, are no matter.
     """
-    rows = _jobs_done([way for way in ways if way != Way.LEAVE], at=at).values(*_FACTS, *_SIGHT)
-    judge = _Judge(
-        shop=shop,
-        at=at,
-        comebacks=_comebacks(at=at),
-        engines_seen=_last_here(Job.objects.all(), "engine", visit="work_order__", at=at),
-        boats_seen=_last_here(WorkOrder.objects.all(), "vessel", visit="", at=at),
-    )
+    rows = _jobs_done([way for way in ways if way not in NO_REPAIR], at=at).values(*_FACTS, *_SIGHT)
+    comebacks, here = _comebacks_and_visits(at=at)
+    boats = _newest((boat, moment) for boat, _, moment in here)
+    engines = _newest((engine, moment) for _, engine, moment in here)
+    judge = _Judge(shop=shop, at=at, comebacks=comebacks, boats_seen=boats, engines_seen=engines)
     return tuple(judge.repair(row) for row in rows)
+
+
+def _newest(visits: Iterable[tuple[int | None, datetime]]) -> Mapping[int, datetime]:
+    """Each boat, or engine, with its last moment."""
+    found: dict[int, datetime] = {}
+    for key, moment in visits:
+        if key is not None:
+            found[key] = max(moment, found.get(key, moment))
+    return found
 
 
 def _jobs_done(ways: Collection[str], *, at: datetime) -> "QuerySet[Job]":
@@ -99,44 +124,53 @@ def _jobs_done(ways: Collection[str], *, at: datetime) -> "QuerySet[Job]":
     )
 
 
-def _last_here(rows: "QuerySet[Any]", name: str, *, visit: str, at: datetime) -> Mapping[int, datetime]:
-    """Engine or boat → when its newest visit began. One query."""
-    opened = f"{visit}opened_at"
-    came = rows.filter(**{f"{opened}__lte": at}).exclude(**{f"{visit}stage__in": NOT_HERE})
-    return dict(came.order_by().values_list(name).annotate(newest=Max(opened)))
+def _comebacks_and_visits(*, at: datetime) -> tuple[Came, Here]:
+    """What came of each job, oldest first; when boats and engines were last here. One query."""
+    came: defaultdict[int, list[tuple[int, Comeback]]] = defaultdict(list)
+    here: list[tuple[int, int | None, datetime]] = []
+    for is_comeback, key, other, moment, is_same in _came(at=at).union(_here(at=at), all=True):
+        if is_comeback:
+            came[key].append((other, Comeback(at=moment, is_same=is_same)))
+        else:
+            here.append((key, other, moment))
+    ordered = {job: sorted(some, key=lambda one: (one[1].at, one[0])) for job, some in came.items()}
+    return ordered, here
 
 
-def _comebacks(*, at: datetime) -> Mapping[int, list[tuple[int, Comeback]]]:
-    """Job → the jobs that came of it, each with its key. One query: comebacks are few."""
-    rows = Job.objects.filter(caused_by_job__isnull=False, work_order__opened_at__lte=at)
-    found: defaultdict[int, list[tuple[int, Comeback]]] = defaultdict(list)
-    for job in (
-        rows.exclude(work_order__stage=Stage.BOOKED)
-        .select_related("work_order", "caused_by_job")
-        .only(
-            *("caused_by_job", "is_for_same_cause", "outcome", "stage", "engine"),
-            *("work_order__opened_at", "work_order__stage", "caused_by_job__engine"),
-        )
-        .order_by("work_order__opened_at", "pk")
-    ):
-        if job.caused_by_job is not None:
-            comeback = Comeback(at=job.work_order.opened_at, is_same=_is_same(job, cause=job.caused_by_job))
-            found[job.caused_by_job.pk].append((job.pk, comeback))
-    return found
-
-
-def _is_same(job: Job, *, cause: Job) -> bool | None:
-    """Whether a comeback came for the same cause; None where nobody has judged, or nobody looked.
+def _came(*, at: datetime) -> "QuerySet[Any, tuple[Any, ...]]":
+    """Comebacks, and whether each came for the same cause: none where nobody has judged, or nobody looked.
 
     On another engine, or without a fault to be found, it did not: the repair itself held.
     """
-    if Stage.CANCELLED in (job.stage, job.work_order.stage):
-        return None
-    if job.outcome == Outcome.NO_FAULT:
-        return False
-    if job.engine_id is not None and job.engine_id != cause.engine_id:
-        return False
-    return job.is_for_same_cause
+    is_off = Q(stage=Stage.CANCELLED) | Q(work_order__stage=Stage.CANCELLED)
+    is_elsewhere = Q(engine__isnull=False) & ~Q(engine=F("caused_by_job__engine"))
+    is_same = Case(
+        When(is_off, then=Cast(Value(None), BooleanField())),
+        When(is_elsewhere | Q(outcome=Outcome.NO_FAULT), then=Value(False)),  # noqa: FBT003 (a word of SQL)
+        default=F("is_for_same_cause"),
+    )
+    rows = Job.objects.filter(caused_by_job__isnull=False, work_order__opened_at__lte=at)
+    told = {
+        "is_comeback": Value(True),  # noqa: FBT003 (a word of SQL)
+        "key": F("caused_by_job_id"),
+        "other": F("id"),
+        "moment": F("work_order__opened_at"),
+        "is_same": is_same,
+    }
+    return rows.exclude(work_order__stage=Stage.BOOKED).annotate(**told).order_by().values_list(*told)
+
+
+def _here(*, at: datetime) -> "QuerySet[Any, tuple[Any, ...]]":
+    """When each boat was last here, with each of its engines that somebody looked at then."""
+    rows = WorkOrder.objects.filter(opened_at__lte=at).exclude(stage__in=NOT_HERE)
+    pairs = rows.annotate(
+        is_comeback=Value(False),  # noqa: FBT003 (a word of SQL)
+        key=F("vessel_id"),
+        other=F("jobs__engine_id"),
+    )
+    newest = {"moment": Max("opened_at"), "is_same": Cast(Value(None), BooleanField())}
+    told = pairs.order_by().values("is_comeback", "key", "other").annotate(**newest)
+    return told.values_list("is_comeback", "key", "other", "moment", "is_same")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,7 +179,7 @@ class _Judge:
 
     shop: Shop
     at: datetime
-    comebacks: Mapping[int, list[tuple[int, Comeback]]]
+    comebacks: Came
     engines_seen: Mapping[int, datetime]
     boats_seen: Mapping[int, datetime]
     families: dict[tuple[str, str], tuple[str, str]] = field(default_factory=dict)

@@ -71,5 +71,5 @@ def test_record_takes_as_many_queries_at_any_size(
         came(mine, on=HOME + timedelta(days=95), cause=repaired(mine, on=HOME))
     owner.get(ADDRESS)
 
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(8):
         owner.get(ADDRESS)

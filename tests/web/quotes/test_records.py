@@ -41,5 +41,5 @@ def test_records_take_as_many_queries_at_any_size(
         repaired(boat(model=f"P{place}"), on=HOME)
     front_desk.get("/quotes/records/")
 
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(6):
         front_desk.get("/quotes/records/")
