@@ -27,6 +27,7 @@ from shopapp.calc.units import Unit, convert, units_like
 from tests.reference.cases import case
 
 NAN = float("nan")
+INFINITY = float("inf")
 IN, EDGE, OUT, UNKNOWN = Verdict.IN_LIMITS, Verdict.AT_EDGE, Verdict.OUT_OF_LIMITS, Verdict.NO_LIMIT
 BADNESS = {IN: 0, EDGE: 1, OUT: 2}
 GAUGES = (Unit.KILOPASCAL, Unit.PSI, Unit.BAR, Unit.CELSIUS, Unit.FAHRENHEIT)
@@ -154,11 +155,9 @@ def test_another_unit_never_changes_a_verdict(limit: Limit, value: float, data: 
 @given(limits(), figures, figures)
 def test_nearer_to_a_bound_is_never_better(limit: Limit, one: float, other: float) -> None:
     def room(value: float) -> float:
-        gaps = [
-            limit.minimum is not None and value - limit.minimum,
-            limit.maximum is not None and limit.maximum - value,
-        ]
-        return min(gap for gap in gaps if gap is not False)
+        low = -INFINITY if limit.minimum is None else limit.minimum
+        high = INFINITY if limit.maximum is None else limit.maximum
+        return min(value - low, high - value)
 
     assume(room(one) <= room(other))
     worse, better = (judge(value, unit=limit.unit, limit=limit) for value in (one, other))

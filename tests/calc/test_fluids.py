@@ -1,0 +1,300 @@
+"""Fluid changes: published mixing charts, what came out and went in, and where the old fluid went."""
+
+from collections.abc import Callable
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shopapp.calc.errors import BadInput
+from shopapp.calc.fluids import (
+    Balance,
+    Change,
+    Container,
+    Kind,
+    Pour,
+    Seen,
+    Waste,
+    disposed,
+    measured_within,
+    mix_oil,
+    reckon,
+    waste_of,
+)
+from shopapp.calc.units import Unit, convert
+from shopapp.models.actuals import FluidCondition
+from tests.reference.cases import case
+
+amounts = st.integers(0, 20_000)
+USED = Container(name="Drum 1", waste=Waste.USED_OIL, capacity_ml=200_000, content_ml=150_000)
+WATER = Container(name="Tote 2", waste=Waste.OILY_WATER, capacity_ml=20_000)
+
+
+def gear_oil(*, drained: int, filled: int, capacity: int | None = 420, seen: Seen = Seen.CLEAN) -> Change:
+    return Change(kind=Kind.GEAR_OIL, drained_ml=drained, filled_ml=filled, capacity_ml=capacity, seen=seen)
+
+
+def ounces_of(gallons: float, *, ratio: float) -> float:
+    fuel = convert(gallons, from_unit=Unit.US_GALLON, to_unit=Unit.US_FLUID_OUNCE)
+    return mix_oil(fuel, ratio=ratio)
+
+
+def test_oil_for_a_gallon_is_that_of_the_charts() -> None:
+    published = case("engine_checks", "ENG-026")
+
+    found = [ounces_of(1, ratio=ratio) for ratio in published.inputs["ratio"]]
+
+    assert found == pytest.approx(published.expected["fl_oz_exact"])
+    for ounces, printed in zip(found, published.expected["fl_oz_printed"], strict=True):
+        decimals = len(printed.split(".")[1]) if printed else 0
+        assert printed is None or f"{ounces:.{decimals}f}" == printed
+
+
+def test_oil_for_five_litres_is_that_of_the_charts() -> None:
+    published = case("engine_checks", "ENG-028")
+
+    assert [round(mix_oil(5000, ratio=ratio)) for ratio in published.inputs["ratio"]] == published.expected[
+        "ml"
+    ]
+
+
+def test_oil_for_a_litre_and_an_imperial_gallon_is_that_of_the_charts() -> None:
+    published = case("engine_checks", "ENG-029")
+    gallon = convert(1, from_unit=Unit.IMPERIAL_GALLON, to_unit=Unit.IMPERIAL_FLUID_OUNCE)
+    ratios = published.inputs["ratio"]
+
+    assert [mix_oil(1000, ratio=ratio) for ratio in ratios] == published.expected["ml_per_litre"]
+    assert [mix_oil(gallon, ratio=ratio) for ratio in ratios] == pytest.approx(
+        published.expected["imp_fl_oz_per_imp_gal"]
+    )
+
+
+def test_oil_for_a_tank_is_that_of_the_charts() -> None:
+    published = case("engine_checks", "ENG-030")
+
+    assert ounces_of(published.inputs["gallons"], ratio=published.inputs["ratio"]) == pytest.approx(
+        published.expected["fl_oz"]
+    )
+
+
+def test_slip_of_a_chart_from_gallons_to_litres_is_not_repeated() -> None:
+    published = case("engine_checks", "ENG-032")
+    ounces = ounces_of(published.inputs["gallons"], ratio=published.inputs["ratio"])
+    ml = convert(ounces, from_unit=Unit.US_FLUID_OUNCE, to_unit=Unit.MILLILITRE)
+
+    assert ounces == pytest.approx(published.expected["fl_oz"])
+    assert round(ml, 1) == published.expected["correct_ml"]
+
+
+@pytest.mark.parametrize(
+    ("change", "balance", "lost", "gained", "left", "over"),
+    [
+        (gear_oil(drained=420, filled=420), Balance.LEVEL, 0, 0, 0, 0),
+        (gear_oil(drained=405, filled=420), Balance.LEVEL, 15, 0, 0, 0),
+        (gear_oil(drained=300, filled=420), Balance.LOST, 120, 0, 0, 0),
+        (gear_oil(drained=520, filled=420), Balance.GAINED, 0, 100, 0, 0),
+        (gear_oil(drained=360, filled=360), Balance.LEVEL, 0, 0, 60, 0),
+        (gear_oil(drained=420, filled=480), Balance.LOST, 60, 0, 0, 60),
+        (gear_oil(drained=300, filled=0), Balance.LOST_OR_LEFT, None, 0, None, None),
+        (gear_oil(drained=520, filled=0), Balance.GAINED, 0, 100, None, None),
+        (gear_oil(drained=300, filled=0, capacity=None), Balance.UNKNOWN, None, None, None, None),
+        (gear_oil(drained=300, filled=400, capacity=None), Balance.LOST, 100, 0, None, None),
+        (gear_oil(drained=0, filled=100, seen=Seen.NOT_DRAINED), Balance.LOST, 100, 0, 320, 0),
+    ],
+)
+def test_change_is_reckoned_up(
+    change: Change, balance: Balance, lost: int, gained: int, left: int, over: int
+) -> None:
+    found = reckon(change)
+
+    assert (found.balance, found.lost_ml, found.gained_ml, found.left_ml, found.over_ml) == (
+        balance,
+        lost,
+        gained,
+        left,
+        over,
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "questions"),
+    [
+        (gear_oil(drained=420, filled=420), ()),
+        (
+            gear_oil(drained=520, filled=420, seen=Seen.MILKY),
+            (
+                "It came out milky: find where the water gets in.",
+                "100 ml more came out than belongs in. Is there water in it?",
+            ),
+        ),
+        (
+            Change(kind=Kind.ENGINE_OIL, drained_ml=4600, filled_ml=4000, seen=Seen.FUEL),
+            (
+                "There was fuel in it: find where it gets in.",
+                "600 ml more came out than belongs in. Is there fuel or water in it?",
+            ),
+        ),
+        (gear_oil(drained=300, filled=420), ("120 ml were missing. Where did they go?",)),
+        (
+            gear_oil(drained=300, filled=0, seen=Seen.METAL),
+            (
+                "There was metal in it: look where it comes from.",
+                "120 ml less came out than fits. Lost before, or still inside?",
+            ),
+        ),
+        (
+            gear_oil(drained=360, filled=360),
+            ("60 ml of the old fluid stayed in. Did it drain to the end?",),
+        ),
+        (
+            gear_oil(drained=480, filled=480),
+            ("60 ml more went in than fits. Is the amount right?",),
+        ),
+        (
+            gear_oil(drained=0, filled=100, seen=Seen.NOT_DRAINED),
+            ("100 ml were missing. Where did they go?",),
+        ),
+    ],
+)
+def test_what_is_odd_is_asked(change: Change, questions: tuple[str, ...]) -> None:
+    assert reckon(change).questions == questions
+
+
+@given(amounts, amounts.filter(bool), st.integers(1, 20_000))
+def test_filled_to_the_mark_nothing_vanishes(drained: int, filled: int, capacity: int) -> None:
+    seen = Seen.CLEAN if drained else Seen.NOT_DRAINED
+    found = reckon(gear_oil(drained=drained, filled=filled, capacity=capacity, seen=seen))
+
+    assert drained + found.lost_ml - found.gained_ml == filled
+    assert filled + found.left_ml - found.over_ml == capacity
+    assert 0 in {found.lost_ml, found.gained_ml}
+    assert 0 in {found.left_ml, found.over_ml}
+
+
+@given(amounts, st.integers(1, 20_000))
+def test_more_drained_is_never_more_lost(drained: int, filled: int) -> None:
+    some, more = (
+        reckon(gear_oil(drained=amount, filled=filled, capacity=None))
+        for amount in (drained + 1, drained + 51)
+    )
+
+    assert more.lost_ml <= some.lost_ml
+    assert more.gained_ml >= some.gained_ml
+
+
+def test_measuring_is_as_near_as_a_cup() -> None:
+    assert [measured_within(amount) for amount in (0, 200, 420, 4000)] == [10, 10, 21, 200]
+
+
+def test_conditions_are_those_that_are_stored() -> None:
+    assert [one.value for one in Seen] == FluidCondition.values
+
+
+def test_drained_oil_goes_where_its_kind_belongs() -> None:
+    assert {seen: waste_of(seen) for seen in Seen if seen != Seen.NOT_DRAINED} == {
+        Seen.CLEAN: Waste.USED_OIL,
+        Seen.METAL: Waste.USED_OIL,
+        Seen.MILKY: Waste.OILY_WATER,
+        Seen.FUEL: Waste.OILY_FUEL,
+    }
+
+
+def test_old_fluid_is_accounted_for_by_container() -> None:
+    pours = [
+        Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=4000),
+        Pour(container="Tote 2", waste=Waste.OILY_WATER, amount_ml=500),
+        Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=300),
+    ]
+
+    found = disposed(pours, containers=[USED, WATER], drained_ml=5000)
+
+    assert [(one.name, one.added_ml, one.content_ml, one.questions) for one in found.containers] == [
+        ("Drum 1", {Waste.USED_OIL: 4300}, 154_300, ()),
+        ("Tote 2", {Waste.OILY_WATER: 500}, 500, ()),
+    ]
+    assert found.unaccounted_ml == 200
+
+
+def test_wrong_or_full_container_is_asked_about() -> None:
+    pours = [Pour(container="Drum 1", waste=Waste.OILY_FUEL, amount_ml=60_000)]
+
+    found = disposed(pours, containers=[USED], drained_ml=4000)
+
+    assert found.containers[0].questions == (
+        "Drum 1 is for used oil; 60000 ml of oily fuel went in. Tell the collector.",
+        "Drum 1 holds 200000 ml and would have 210000 ml in it.",
+    )
+    assert found.unaccounted_ml == -56_000
+
+
+@given(
+    st.lists(st.tuples(st.sampled_from(("Drum 1", "Tote 2")), st.sampled_from(Waste), st.integers(1, 9000)))
+)
+def test_no_drop_is_lost_between_containers(rows: list[tuple[str, Waste, int]]) -> None:
+    pours = [Pour(container=name, waste=waste, amount_ml=amount) for name, waste, amount in rows]
+    poured = sum(amount for _, _, amount in rows)
+
+    found = disposed(pours, containers=[USED, WATER], drained_ml=poured + 7)
+
+    assert sum(sum(one.added_ml.values()) for one in found.containers) == poured
+    assert found.unaccounted_ml == 7
+
+
+@pytest.mark.parametrize(
+    ("bad", "sentence"),
+    [
+        (
+            lambda: gear_oil(drained=-1, filled=0),
+            'drained: "-1" is not accepted. Give an amount of 0 ml or more.',
+        ),
+        (
+            lambda: gear_oil(drained=0, filled=0),
+            'drained and filled: "0" is not accepted. Give one of the two above 0 ml.',
+        ),
+        (
+            lambda: gear_oil(drained=1, filled=1, capacity=0),
+            'capacity: "0" is not accepted. Give a capacity above 0 ml.',
+        ),
+        (
+            lambda: gear_oil(drained=0, filled=1, seen=Seen.MILKY),
+            'condition: "milky" is not accepted. Give not_drained, since nothing was drained.',
+        ),
+        (
+            lambda: Pour(container=" ", waste=Waste.USED_OIL, amount_ml=1),
+            'container: " " is not accepted. Give the name on the container\'s label.',
+        ),
+        (
+            lambda: Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=0),
+            'poured: "0" is not accepted. Give an amount above 0 ml.',
+        ),
+        (
+            lambda: Container(name="Drum 1", waste=Waste.USED_OIL, capacity_ml=0),
+            'container\'s size: "0" is not accepted. Give a size above 0 ml.',
+        ),
+        (
+            lambda: disposed([], containers=[USED, USED], drained_ml=0),
+            'container: "Drum 1" is not accepted. Give a name that no other container has.',
+        ),
+        (
+            lambda: disposed(
+                [Pour(container="Sink", waste=Waste.USED_OIL, amount_ml=1)],
+                containers=[USED, WATER],
+                drained_ml=1,
+            ),
+            'container: "Sink" is not accepted. Give one of Drum 1, Tote 2.',
+        ),
+        (
+            lambda: mix_oil(float("nan"), ratio=50),
+            'fuel: "nan" is not accepted. Give an amount of 0 or more.',
+        ),
+        (
+            lambda: mix_oil(5, ratio=0),
+            'ratio: "0" is not accepted. Give parts of fuel to one of oil, such as 50.',
+        ),
+    ],
+)
+def test_refusal_names_field_value_and_what_is_accepted(bad: Callable[[], object], sentence: str) -> None:
+    with pytest.raises(BadInput) as refused:
+        bad()
+
+    assert str(refused.value) == sentence
