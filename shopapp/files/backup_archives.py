@@ -120,7 +120,10 @@ def _require_seal(path: Path) -> None:
             file.seek(-SEAL_LENGTH, 2)
             seal = file.read()
     except OSError as error:
-        raise BackupRefused(_("%(file)s cannot be read as a backup.") % {"file": path.name}) from error
+        # a copy made by root may be closed to the user of the app: no damage, and it must not look so
+        raise BackupRefused(
+            _("%(file)s cannot be opened: %(why)s.") % {"file": path.name, "why": error.strerror or error}
+        ) from error
     if not is_zip:
         raise BackupRefused(_("%(file)s is not a backup of a shop.") % {"file": path.name})
     if not hmac.compare_digest(seal, _seal_of(path)):

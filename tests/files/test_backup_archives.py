@@ -66,7 +66,7 @@ def test_truncated_file_is_refused_t33(archive: Path, left: int) -> None:
 
 
 def test_missing_file_is_refused(tmp_path: Path) -> None:
-    assert refusal(tmp_path / "none.zip") == "none.zip cannot be read as a backup."
+    assert refusal(tmp_path / "none.zip") == "none.zip cannot be opened: No such file or directory."
 
 
 def test_backup_of_another_key_is_refused_t33(archive: Path, settings: Any) -> None:
