@@ -1,112 +1,19 @@
-"""Readings of an engine judged against a limit: compression, leak-down, pressure over time, fluid loss.
+"""Readings of an engine: compression by cylinder, leak-down, pressure and vacuum over time, fluid loss.
 
-A verdict is words for the person at the engine and blocks nothing; limits are the maker's (the spec book).
+Voltage, temperature and the like are one figure, which `limits.judge` judges by itself.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.units import FACTS, Unit, convert
+from shopapp.calc.limits import NOISE, Limit, Verdict, judge, worst
+from shopapp.calc.units import FACTS, Unit
 
-# how near to a bound is at the edge: common practice, no source
-EDGE_OF_BOUND = 0.05
-EDGE_OF_RANGE = 0.1
-# a share of a temperature depends on where its scale begins, so it has degrees
-EDGE_DEGREES = {Unit.CELSIUS: 3.0, Unit.FAHRENHEIT: 5.4}
-# converted figures carry floating noise; it must not push a reading over its limit
-NOISE = 1e-9
 # a few strokes' oil that lifts compression by this share points to the rings: common practice, no source
 WET_RISE = 0.1
-
-
-class Verdict(StrEnum):
-    """What a reading says; the values are stored."""
-
-    IN_LIMITS = "in_limits"
-    AT_EDGE = "at_edge"
-    OUT_OF_LIMITS = "out_of_limits"
-    NO_LIMIT = "no_limit"
-
-    @property
-    def words(self) -> str:
-        """As a person reads it."""
-        return WORDS[self]
-
-
-WORDS = {
-    Verdict.IN_LIMITS: "in limits",
-    Verdict.AT_EDGE: "at the edge",
-    Verdict.OUT_OF_LIMITS: "out of limits",
-    Verdict.NO_LIMIT: "no limit known",
-}
-# from the one that says least to the one that says worst
-_BY_WEIGHT = (Verdict.NO_LIMIT, Verdict.IN_LIMITS, Verdict.AT_EDGE, Verdict.OUT_OF_LIMITS)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Limit:
-    """What is allowed, bounds included, in `unit`; None where a figure has only one (volts, per cent, rpm).
-
-    `edge`: how near to a bound, inside it, is at the edge, in the same unit. None: a twentieth of the bound,
-    a tenth of the range where there are two bounds, or 3 °C where a temperature has one.
-    """
-
-    minimum: float | None = None
-    maximum: float | None = None
-    unit: Unit | None = None
-    edge: float | None = None
-
-    def __post_init__(self) -> None:
-        if self.minimum is None and self.maximum is None:
-            raise BadInput("limit", "", "a minimum, a maximum, or both")
-        for name in ("minimum", "maximum"):
-            bound = getattr(self, name)
-            if bound is not None:
-                _finite(bound, field=name)
-        if self.minimum is not None and self.maximum is not None and self.maximum < self.minimum:
-            raise BadInput("maximum", self.maximum, f"a figure of {self.minimum:g} or more, the minimum")
-        if self.edge is not None and not (isfinite(self.edge) and self.edge >= 0):
-            raise BadInput("edge", self.edge, "a figure of 0 or more")
-
-
-def judge(value: float, *, unit: Unit | None = None, limit: Limit | None) -> Verdict:
-    """The verdict on a value. Just on a bound is still inside; inside but near it is at the edge.
-
-    Raises:
-        BadInput: a value that is no finite number, or a unit that measures something else than the limit's.
-    """
-    _finite(value, field="reading")
-    if limit is None:
-        return Verdict.NO_LIMIT
-    here = _in_unit(value, from_unit=unit, to_unit=limit.unit)
-    bounds = [(limit.minimum, 1), (limit.maximum, -1)]
-    gaps = [((here - bound) * sign, bound) for bound, sign in bounds if bound is not None]
-    if any(gap < -_noise(bound) for gap, bound in gaps):
-        return Verdict.OUT_OF_LIMITS
-    if any(gap < _edge(limit, bound) - _noise(bound) for gap, bound in gaps):
-        return Verdict.AT_EDGE
-    return Verdict.IN_LIMITS
-
-
-def limit_in(limit: Limit, *, unit: Unit) -> Limit:
-    """The same limit in another unit, as the other kind of gauge shows it; no verdict changes by it."""
-    old = limit.unit
-    zero = _in_unit(0.0, from_unit=old, to_unit=unit)
-    bounds = {
-        name: None if bound is None else _in_unit(bound, from_unit=old, to_unit=unit)
-        for name, bound in (("minimum", limit.minimum), ("maximum", limit.maximum))
-    }
-    # an edge is a difference, so the place of nil on the scale does not enter
-    edge = None if limit.edge is None else _in_unit(limit.edge, from_unit=old, to_unit=unit) - zero
-    return replace(limit, **bounds, unit=unit, edge=edge)
-
-
-def worst(verdicts: Iterable[Verdict]) -> Verdict:
-    """The verdict on several readings together; a reading without a limit says nothing beside another."""
-    return max(verdicts, key=_BY_WEIGHT.index, default=Verdict.NO_LIMIT)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -177,7 +84,7 @@ def wet_rise(dry: float, *, wet: float) -> WetRise:
     _not_below_nil(dry, field="dry compression")
     _not_below_nil(wet, field="wet compression")
     rise = wet - dry
-    return WetRise(rise=rise, points_to_rings=rise > 0 and rise >= WET_RISE * dry - _noise(dry))
+    return WetRise(rise=rise, points_to_rings=rise > 0 and rise >= WET_RISE * dry * (1 - NOISE))
 
 
 class LeakBand(StrEnum):
@@ -302,7 +209,8 @@ def fluid_loss(
     Raises:
         BadInput: no running time, or a figure that is no number.
     """
-    _finite(litres, field="litres lost")
+    if not isfinite(litres):
+        raise BadInput("litres lost", litres, "a finite number")
     if not (isfinite(running_hours) and running_hours > 0):
         raise BadInput("running time", running_hours, "a time above 0 hours")
     rate = litres / running_hours
@@ -327,34 +235,6 @@ def _hours_left(rate: float, *, level: Level | None) -> float | None:
 
 def _spread(highest: float, *, lowest: float) -> float | None:
     return (highest - lowest) / highest * 100 if highest > 0 else None
-
-
-def _edge(limit: Limit, bound: float) -> float:
-    if limit.edge is not None:
-        return limit.edge
-    if limit.minimum is not None and limit.maximum is not None:
-        return EDGE_OF_RANGE * (limit.maximum - limit.minimum)
-    if limit.unit in EDGE_DEGREES:
-        return EDGE_DEGREES[limit.unit]
-    return EDGE_OF_BOUND * abs(bound)
-
-
-def _noise(bound: float) -> float:
-    return NOISE * max(1.0, abs(bound))
-
-
-def _in_unit(value: float, *, from_unit: Unit | None, to_unit: Unit | None) -> float:
-    if from_unit == to_unit:
-        return value
-    if from_unit is None or to_unit is None:
-        wanted = "no unit" if to_unit is None else f"a figure in {FACTS[to_unit].symbol}"
-        raise BadInput("unit", "" if from_unit is None else FACTS[from_unit].symbol, wanted)
-    return convert(value, from_unit=from_unit, to_unit=to_unit)
-
-
-def _finite(value: float, *, field: str) -> None:
-    if not isfinite(value):
-        raise BadInput(field, value, "a finite number")
 
 
 def _not_below_nil(value: float, *, field: str) -> float:

@@ -7,21 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.fluids import (
-    Balance,
-    Change,
-    Container,
-    Kind,
-    Pour,
-    Seen,
-    Waste,
-    disposed,
-    measured_within,
-    mix_oil,
-    reckon,
-    waste_of,
-)
+from shopapp.calc.fluids import Balance, Change, Kind, Seen, measured_within, mix_oil, reckon
 from shopapp.calc.units import Unit, convert
+from shopapp.calc.waste import Container, Pour, Waste, disposed, waste_of
 from shopapp.models.actuals import FluidCondition
 from tests.reference.cases import case
 

@@ -7,21 +7,17 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from shopapp.calc.errors import BadInput
+from shopapp.calc.limits import Limit, Verdict, judge, limit_in, worst
 from shopapp.calc.readings import (
     LEAK_BANDS,
     LeakBand,
     Level,
-    Limit,
     LossLimit,
-    Verdict,
     compression,
     fluid_loss,
     held,
-    judge,
     leak_down,
-    limit_in,
     wet_rise,
-    worst,
 )
 from shopapp.calc.units import Unit, convert, units_like
 from tests.reference.cases import case
