@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+import numpy as np
 from babel.dates import get_month_names
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -15,7 +16,7 @@ from shopapp.calc.break_evens import Range
 from shopapp.calc.charts import Chart, line_chart
 from shopapp.calc.money import format_whole, from_minor
 from shopapp.calc.weighing import paid_by
-from shopapp.models import ChanceFrom, QuoteChoice, QuoteOption
+from shopapp.models import ChanceFrom, FailsHow, QuoteChoice, QuoteOption
 from shopapp.queries.compared import Compared
 from shopapp.queries.quote_facts import Facts
 from shopapp.queries.shown_words import days_words
@@ -32,6 +33,10 @@ AFTER_WARRANTY = gettext_lazy(
     "%(price)s + %(more)s once its %(months)d months of warranty are over: %(next)s, %(days)s without the "
     "boat"
 )
+WARRANTY_LAID_UP = gettext_lazy(
+    "%(price)s + %(more)s: %(next)s, %(days)s without the boat. Its %(months)d months of warranty pass while "
+    "boats are laid up"
+)
 PAID_AGAIN = gettext_lazy("%(price)s + %(more)s: %(next)s, %(days)s without the boat")
 NEVER_CHEAPER = gettext_lazy(
     "Over %(time)s, %(first)s costs more on average than %(rival)s, however seldom it fails."
@@ -41,29 +46,36 @@ ALWAYS_CHEAPER = gettext_lazy(
 )
 CHEAPER_BELOW = gettext_lazy(
     "Over %(time)s, %(first)s stays cheaper on average than %(rival)s as long as fewer than about %(odds)s "
-    "are back within a season. We reckon with %(chance)s, so %(cheapest)s costs least on average."
+    "repairs like %(first)s are back within the first season. We reckon with %(chance)s."
 )
 CHEAPER_BETWEEN = gettext_lazy(
-    "Over %(time)s, %(first)s is cheaper on average than %(rival)s where between about %(spans)s are back "
-    "within a season. We reckon with %(chance)s, so %(cheapest)s costs least on average."
+    "Over %(time)s, %(first)s is cheaper on average than %(rival)s where between about %(spans)s repairs "
+    "like %(first)s are back within the first season. We reckon with %(chance)s."
 )
+CHEAPEST = gettext_lazy("So %(cheapest)s costs least on average.")
 UNSURE = gettext_lazy(
     "Which one is cheaper on average is not sure: it depends on whether such a repair fails early, by chance "
     "or by wear."
 )
+# what a customer reads of when it fails: never its shape
+EVERY_SEASON = {
+    FailsHow.BY_CHANCE: gettext_lazy("%(odds)s each season"),
+    FailsHow.WEARS_OUT: gettext_lazy("%(odds)s in the first season, more in later ones"),
+    FailsHow.EARLY: gettext_lazy("%(odds)s in the first season, fewer in later ones"),
+}
 HOW = (
-    gettext_lazy("Boats run here in %(season)s. “Within a season” means one whole season of running."),
+    gettext_lazy("Boats run here in %(season)s; a season is one such time of running."),
     gettext_lazy(
-        "A failure under warranty is put right again and you pay what the warranty leaves out; any other "
-        "failure is paid for, at today's prices."
+        "A failure that the warranty covers is put right again and you pay what the warranty leaves out; any "
+        "other failure is paid for, at today's prices."
     ),
     gettext_lazy(
-        "The average is over many such boats, some of which fail and most of which do not. Yours will have "
-        "one of the real bills."
+        "The average is over many such boats, with every failure in it: some never fail, some fail more than "
+        "once, and none of them pays just the average."
     ),
 )
 ADVISES = gettext_lazy(
-    "Amounts are in whole units and with tax. They advise; only the prices above are offered."
+    "Amounts here are rounded, with tax, and estimates; what you sign for are the prices of the ways."
 )
 
 
@@ -86,6 +98,10 @@ class Telling:
         """The letter and title of the option that a calculation knows by its name."""
         pk = self.compared.pk_of(name)
         return "" if pk is None else f"{self.letters[pk]} – {self.rows[pk].title}"
+
+    def is_laid_up_for(self, months: int) -> bool:
+        """Whether boats stand still for so many months after hand-over."""
+        return float(self.compared.outlook.season.months_run(np.array([float(months)]))[0]) == 0
 
     def letter(self, name: str) -> str:
         """The letter of the option that a calculation knows by its name."""
@@ -149,9 +165,8 @@ def season_words(choice: QuoteChoice, *, locale: str) -> str:
 
 
 def chance_words(row: QuoteOption, *, facts: Facts) -> str:
-    """The chance of a failure within a season, and whose word that is."""
-    chance = (row.chance_e4 or 0) / 10_000
-    odds = odds_words(chance)
+    """How many come back, in the first season and in later ones, and whose word that is."""
+    odds = str(EVERY_SEASON[FailsHow(row.fails_how)]) % {"odds": odds_words((row.chance_e4 or 0) / 10_000)}
     if row.chance_from == ChanceFrom.RECORD:
         told = facts.get("records", {}).get(str(row.pk), "")
         return _("%(told)s; we reckon with %(odds)s") % {"odds": odds, "told": told} if told else odds
@@ -194,7 +209,10 @@ def _failure_words(pk: int, *, telling: Telling) -> str:
         words["next"] = _("the same again")
     if failure.is_covered:
         return str(REDONE if round(failure.bill) else REDONE_FREE) % words
-    return str(AFTER_WARRANTY if row.warranty_months else PAID_AGAIN) % words
+    if not row.warranty_months:
+        return str(PAID_AGAIN) % words
+    passes_idle = row.laid_up_counts and telling.is_laid_up_for(row.warranty_months)
+    return str(WARRANTY_LAID_UP if passes_idle else AFTER_WARRANTY) % words
 
 
 def told_sentence(telling: Telling) -> str:
@@ -203,13 +221,17 @@ def told_sentence(telling: Telling) -> str:
     if not comparison.rival:
         return ""
     words = {
-        "first": telling.name(comparison.first),
-        "rival": telling.name(comparison.rival),
-        "cheapest": telling.name(comparison.cheapest),
+        "first": telling.letter(comparison.first),
+        "rival": telling.letter(comparison.rival),
+        "cheapest": telling.letter(comparison.cheapest),
         "time": time_words(telling.choice.look_months),
     }
     turns = _turn_words(comparison.stays_cheaper, words=words, chance=_chance_of(comparison.first, telling))
-    return f"{turns} {UNSURE}" if comparison.is_unsure else turns
+    if comparison.is_unsure:
+        return f"{turns} {UNSURE}"
+    # only where it hangs on the chance is there something to conclude
+    is_open = any(one.above > 0 or one.below < 1 for one in comparison.stays_cheaper)
+    return f"{turns} {str(CHEAPEST) % words}" if is_open else turns
 
 
 def _chance_of(name: str, telling: Telling) -> str:
@@ -244,7 +266,20 @@ def _chart(telling: Telling) -> dict[str, object] | None:
     along = list(range(0, last + 1, step))
     paid = paid_by(options, outlook=compared.outlook, months=along)
     lines = {telling.letter(name): values for name, values in paid.items()}
-    return _drawn(line_chart(lines, along=along, every=MONTHS_A_YEAR), paid=lines, telling=telling)
+    drawn = _drawn(line_chart(lines, along=along, every=MONTHS_A_YEAR), paid=lines, telling=telling)
+    ahead = zip(along, paid[comparison.first], paid[comparison.cheapest], strict=True)
+    until = max(month for month, ours, theirs in ahead if ours <= theirs)
+    words = {"first": telling.letter(comparison.first), "months": until}
+    return drawn | {
+        "turns": ngettext(
+            "For about %(months)d month %(first)s has cost less on average.",
+            "For about %(months)d months %(first)s has cost less on average.",
+            until,
+        )
+        % words
+        if until
+        else ""
+    }
 
 
 def _drawn(chart: Chart, *, paid: Mapping[str, Sequence[float]], telling: Telling) -> dict[str, object]:

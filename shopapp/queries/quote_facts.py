@@ -53,8 +53,8 @@ FEE_SAYS = {
         "Agreed when the boat came in: %(amount)s diagnosis fee, without tax, charged in any case."
     ),
     FeeCredit.GOES_AHEAD: gettext_lazy(
-        "Agreed when the boat came in: %(amount)s diagnosis fee, without tax, credited when the repair goes "
-        "ahead."
+        "Agreed when the boat came in: %(amount)s diagnosis fee, without tax. It is asked if nothing is "
+        "repaired, and not on top of a repair."
     ),
 }
 

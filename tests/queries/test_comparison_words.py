@@ -122,9 +122,9 @@ def test_sentence_says_when_the_cheaper_one_stays_cheaper(
     sentence = told(draft, at=now)["sentence"]
 
     found = re.fullmatch(
-        r"Over 3 seasons, A – New seals on the old shaft stays cheaper on average than B – New shaft and "
-        r"seals as long as fewer than about (\d) in 10 are back within a season\. We reckon with 3 in 10, so "
-        r"(A|B) – .* costs least on average\.( Which one .*)?",
+        r"Over 3 seasons, A stays cheaper on average than B as long as fewer than about (\d) in 10 repairs "
+        r"like A are back within the first season\. We reckon with 3 in 10\. "
+        r"(So [AB] costs least on average\.|Which one is cheaper on average is not sure: .*)",
         sentence,
     )
     assert found is not None, sentence
@@ -133,8 +133,14 @@ def test_sentence_says_when_the_cheaper_one_stays_cheaper(
 @pytest.mark.parametrize(
     ("origin", "words"),
     [
-        (ChanceFrom.JUDGEMENT, "3 in 10; our judgement, not a warranty"),
-        (ChanceFrom.COMMON, "3 in 10; usual in the trade, not our own record"),
+        (
+            ChanceFrom.JUDGEMENT,
+            "3 in 10 in the first season, more in later ones; our judgement, not a warranty",
+        ),
+        (
+            ChanceFrom.COMMON,
+            "3 in 10 in the first season, more in later ones; usual in the trade, not our own record",
+        ),
     ],
 )
 def test_chance_says_whose_word_it_is(
@@ -173,7 +179,7 @@ def test_leaving_it_is_never_called_cheapest_without_a_price_of_a_day(
 
     assert [row["letter"] for row in found["rows"]] == ["A", "B", "C"]
     assert found["rows"][2]["average"] == "$0"
-    assert "C – Leave it" not in found["sentence"]
+    assert re.findall(r"\bC\b", found["sentence"]) == []
 
 
 def test_chart_is_drawn_only_where_the_order_turns_for_sure(
@@ -188,7 +194,20 @@ def test_chart_is_drawn_only_where_the_order_turns_for_sure(
             shaft.pk: replace(SHAFT_HOLDS, chance=Decimal("0.01")),
         }
         compared(draft, by=by(ilse), lives=lives)
-        assert (told(draft, at=now)["chart"] is not None) == is_drawn
+        chart = told(draft, at=now)["chart"]
+        assert (chart is not None) == is_drawn
+    assert re.fullmatch(r"For about \d+ months A has cost less on average\.", chart["turns"])
+
+
+def test_warranty_that_passes_while_boats_are_laid_up_is_called_that(
+    ilse: Person, by: Acting, draft: QuoteRevision, now: datetime
+) -> None:
+    """Handed over in June where boats run from October on: three months are over before the first start."""
+    compared(draft, by=by(ilse), season_first_month=10)
+
+    fails = told(draft, at=now)["rows"][0]["fails"]
+
+    assert fails.endswith("without the boat. Its 3 months of warranty pass while boats are laid up")
 
 
 def test_customer_reads_no_shape_rate_cost_or_margin(
@@ -228,6 +247,26 @@ def test_not_offered_is_told_only_of_ways_that_are_not_there(
 
     kept = content["jobs"][0]["terms"]["not_offered"]
     assert kept == [{"way": "used", "way_shown": "Used part", "reason": "none to be had"}]
+
+
+@pytest.mark.parametrize(
+    ("fails", "words"),
+    [
+        (FailsHow.BY_CHANCE, "3 in 10 each season; our"),
+        (FailsHow.WEARS_OUT, "3 in 10 in the first season, more in later ones; our"),
+        (FailsHow.EARLY, "3 in 10 in the first season, fewer in later ones; our"),
+    ],
+)
+def test_later_seasons_are_said_too(
+    ilse: Person, by: Acting, draft: QuoteRevision, now: datetime, fails: str, words: str
+) -> None:
+    lives = {
+        option_of(draft, 1).pk: replace(SEALS_HOLD, fails_how=fails),
+        option_of(draft, 2).pk: SHAFT_HOLDS,
+    }
+    compared(draft, by=by(ilse), lives=lives)
+
+    assert told(draft, at=now)["rows"][0]["chance"].startswith(words)
 
 
 @pytest.mark.parametrize(

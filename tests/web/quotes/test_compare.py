@@ -44,7 +44,7 @@ def test_saved_comparison_leads_back_and_is_shown(front_desk: Client, draft: Quo
     assert (seals.chance_e4, seals.chance_from, seals.follows_id) == (1_000, ChanceFrom.JUDGEMENT, shaft.pk)
     assert (shaft.chance_e4, shaft.chance_from) == (500, ChanceFrom.COMMON)
     page = text_of(front_desk.get(f"/quotes/{draft.pk}/edit/"))
-    assert "1 in 20; usual in the trade, not our own record" in page
+    assert "1 in 20 each season; usual in the trade, not our own record" in page
 
 
 def test_form_opens_with_what_the_trade_reckons_with(front_desk: Client, draft: QuoteRevision) -> None:
@@ -122,7 +122,7 @@ def test_page_has_the_same_queries_at_any_size(
 ) -> None:
     QuoteOption.objects.update(chance_e4=1_000)
     path = address(draft)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(13):
         front_desk.get(path)
     for option in options_of(draft):
         line = option.lines.first()
@@ -131,7 +131,7 @@ def test_page_has_the_same_queries_at_any_size(
             line.pk, line.position = None, position
             line.save(force_insert=True)
 
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(13):
         front_desk.get(path)
 
 

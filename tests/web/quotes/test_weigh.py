@@ -25,7 +25,7 @@ def test_typed_assumptions_are_weighed_and_written_nowhere(front_desk: Client, d
     response = front_desk.post(address(draft), typed(draft), headers=ASKED)
 
     assert response.status_code == 200
-    assert "1 in 10; our judgement, not a warranty" in text_of(response)
+    assert "1 in 10 each season; our judgement, not a warranty" in text_of(response)
     assert [option.chance_e4 for option in options_of(draft)] == [None, None]
     assert (Activity.objects.count(), RequestKey.objects.count()) == before
 
