@@ -4,7 +4,8 @@ The expected figures are worked out by hand beside each case; wages with burden:
 """
 
 from collections.abc import Callable
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -219,6 +220,18 @@ def test_time_without_a_usual_rate_stays_open(tobiah: Person, by: By) -> None:
     row = log_time(job.pk, LogTimeInput(minutes=30), by=by(tobiah))
 
     assert (row.unit_price_e4, row.price_rule) == (None, "")
+
+
+def test_time_is_what_has_passed_when_the_clock_changes_t29(tobiah: Person, by: By) -> None:
+    """Somebody types how long they worked, never from when until when: no clock is asked."""
+    job = job_at(Stage.DIAGNOSIS, technician=tobiah)
+    changes = [datetime(2026, 3, 8, 9, tzinfo=UTC), datetime(2026, 11, 1, 7, tzinfo=UTC)]
+    moments = [change + timedelta(minutes=20 * n) for change in changes for n in range(9)]
+
+    rows = [log_time(job.pk, LogTimeInput(minutes=95), by=replace(by(tobiah), at=at)) for at in moments]
+
+    kept = [(row.minutes, row.happened_at) for row in TimeEntry.objects.order_by("pk")]
+    assert kept == [(95, row.happened_at) for row in rows] == [(95, at) for at in moments]
 
 
 @pytest.mark.parametrize("minutes", [-1, 0, 1441])

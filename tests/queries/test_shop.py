@@ -1,6 +1,6 @@
 """The shop's rules for sums, its day, and the taxes in force on a day."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -9,7 +9,7 @@ from shopapp.calc.errors import BadInput
 from shopapp.calc.money import Rounding
 from shopapp.calc.tax import TaxLevel
 from shopapp.models import KindTax, Shop, TaxCode, TaxRate
-from shopapp.queries.shop import local_day, rules_of, tax_code_of_kind, the_shop, treatments_at
+from shopapp.queries.shop import end_of_day, local_day, rules_of, tax_code_of_kind, the_shop, treatments_at
 from tests.factories import CustomerFactory
 
 pytestmark = pytest.mark.django_db
@@ -118,3 +118,22 @@ def test_kind_without_tax_code_is_refused_by_name(shop: Shop) -> None:
 
     with pytest.raises(BadInput, match="kind of line that has a tax code"):
         tax_code_of_kind("fee")
+
+
+@pytest.mark.parametrize(
+    ("zone", "day"),
+    [
+        ("America/Vancouver", date(2026, 3, 8)),
+        ("America/Vancouver", date(2026, 11, 1)),
+        # midnight itself is left out there, and comes twice
+        ("America/Havana", date(2026, 3, 8)),
+        ("America/Havana", date(2026, 11, 1)),
+    ],
+)
+def test_days_meet_without_gap_when_the_clock_changes_t29(shop: Shop, zone: str, day: date) -> None:
+    shop.time_zone = zone
+    begin, end = end_of_day(shop, day - timedelta(days=1)), end_of_day(shop, day)
+
+    minutes = [datetime(day.year, day.month, day.day, tzinfo=UTC) + timedelta(minutes=n) for n in range(3000)]
+
+    assert [local_day(shop, one) == day for one in minutes] == [begin <= one < end for one in minutes]

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from pytest_django import DjangoAssertNumQueries
@@ -119,6 +120,24 @@ def test_work_of_today_is_summed_by_person_and_visit(ilse: Person, tobiah: Perso
         ),
         ("Wen Okafor", "30 min", [(two.work_order.number, "30 min")]),
     ]
+
+
+@pytest.mark.parametrize(
+    ("day", "hours", "time"), [("2026-03-08", 23, "2 h 41 min"), ("2026-11-01", 25, "2 h 55 min")]
+)
+def test_day_of_a_changed_clock_has_all_its_minutes_t29(
+    ilse: Person, tobiah: Person, day: str, hours: int, time: str
+) -> None:
+    texts, job = texts_of(the_shop()), JobFactory()
+    begin = datetime.fromisoformat(day).replace(tzinfo=ZoneInfo(texts.time_zone)).astimezone(UTC)
+    # seven minutes in each hour that passes, and in the last one of the day before
+    for hour in range(-1, hours):
+        logged(tobiah, 7, job=job, happened_at=begin + timedelta(hours=hour, minutes=30))
+
+    end = begin + timedelta(hours=hours, seconds=-1)
+    shown = today_page(WantedVisits(), viewer=ilse, now=end, texts=texts)
+
+    assert (shown.today.isoformat(), [who.time for who in shown.worked]) == (day, [time])
 
 
 def test_only_the_own_parked_forms_are_shown(ilse: Person, maren: Person) -> None:

@@ -60,14 +60,13 @@ class CallEditForm(VersionedForm, CallForm):
     """The same of a slip that is there already."""
 
 
-def call_values(row: CallSlip, *, time_zone: str) -> Mapping[str, Any]:
-    """A slip's values by the names of the form's fields, its moment in the shop's own time."""
-    moment = row.call_by_at
+def call_values(row: CallSlip) -> Mapping[str, Any]:
+    """A slip's values by the names of the form's fields."""
     return {
         "name": row.name,
         "phone": row.phone,
         "about": row.about,
-        "call_by_at": moment.astimezone(ZoneInfo(time_zone)) if moment is not None else None,
+        "call_by_at": row.call_by_at,
         "for_person": str(row.for_person_id or ""),
     }
 

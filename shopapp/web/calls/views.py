@@ -52,8 +52,7 @@ def new(request: StaffRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def edit(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(CallSlip.objects.select_related("customer", "work_order"), pk=pk)
-    values_of = partial(call_values, time_zone=_display(request).time_zone)
-    initial = {**values_of(row), "version": row.version}
+    initial = {**call_values(row), "version": row.version}
     form = CallEditForm(_posted(request), page=call_page(row), initial=initial, **_ways(request))
     by = actor_of(request)
 
@@ -61,7 +60,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
         calls.edit_slip(row.pk, form.as_input(), version=form.cleaned_data["version"], by=by)
         return resolve_url("calls:index")
 
-    sent = sent_edit(request, form=form, deed=save, by=by, values_of=values_of)
+    sent = sent_edit(request, form=form, deed=save, by=by, values_of=call_values)
     if sent.location:
         return HttpResponseRedirect(sent.location)
     context = {"page": call_page(row, conflict=sent.conflict), "form": form}

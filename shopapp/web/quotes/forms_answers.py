@@ -6,6 +6,7 @@ from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.approvals import LONGEST_NAME
@@ -66,7 +67,8 @@ class CalledForm(ShopForm):
 
     def __init__(self, *args: Any, zone: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        cast("MomentField", self.fields["spoken_at"]).zone = ZoneInfo(zone)
+        spoken_at = cast("MomentField", self.fields["spoken_at"])
+        spoken_at.zone, spoken_at.now = ZoneInfo(zone), timezone.now()
 
 
 class SpokenForm(CalledForm, ChoicesForm):

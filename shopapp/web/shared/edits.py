@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from decimal import Decimal
 from typing import Any, cast
 
@@ -15,6 +14,7 @@ from shopapp.actions.refusals import Stale
 from shopapp.calc.money import format_number
 from shopapp.queries.versions import Conflict, Difference, conflict_over
 from shopapp.web.shared.forms import ShopForm
+from shopapp.web.shared.moments import MomentField
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 
@@ -78,7 +78,7 @@ def _shown(field: forms.Field, *, value: Any) -> str:
         return _("yes") if value else _("no")
     if isinstance(field, forms.ChoiceField):
         return str(dict(field.choices).get(value, value))  # type: ignore[arg-type]
-    if isinstance(value, datetime):
-        return f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(field, MomentField):
+        return f"{value.astimezone(field.zone):%Y-%m-%d %H:%M}"
     locale = getattr(field, "locale", "en")
     return format_number(value, locale=locale) if isinstance(value, Decimal) else str(value)

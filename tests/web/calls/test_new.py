@@ -75,7 +75,7 @@ def test_slip_about_something_missing_is_not_found(ilse: Person, signed_in: Sign
         ({"about": "x" * 301}, "at most 300 characters (it has 301)"),
         ({"call_by_at": "tomorrow"}, "This is not a day and a time. Write it like 2026-06-30 14:30."),
         # this hour is left out when the clocks go forward in Vancouver
-        ({"call_by_at": "2026-03-08T02:30"}, "Call back by"),
+        ({"call_by_at": "2026-03-08T02:30"}, "Write a time before 02:00, or 03:00 or later."),
         ({"for_person": "999999"}, "Select a valid choice."),
     ],
 )
