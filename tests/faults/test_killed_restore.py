@@ -1,17 +1,15 @@
 """A restore is killed at each step it takes: the place is as empty as before, or the whole shop is there.
 
 Running it again then brings the shop, or says that it is there. The everyday run takes a few of the steps,
-``-m soak -s`` every one, and kills while the programs run that a restore starts.
+``-m soak -s`` every one.
 """
 
-import time
 from collections.abc import Callable
-from itertools import count
 from pathlib import Path
 
 import pytest
 from django.conf import settings
-from django.db import OperationalError, connection
+from django.db import connection
 
 from shopapp.actions.activity import first_bad_link
 from shopapp.actions.actor import Actor
@@ -20,8 +18,7 @@ from shopapp.files.backup_archives import BackupRefused
 from shopapp.files.restoring import restore, sweep_unfinished
 from shopapp.models import Invoice, Person, Photo
 from shopapp.queries.broken_sums import first_broken_sum
-from tests.faults.stopping import Order
-from tests.faults.test_killed_at_each_step import at_steps, begun, done, folder, kills, told
+from tests.faults.test_killed_at_each_step import at_steps, done, folder, kills, told
 from tests.faults.test_killed_writer import forked
 from tests.files.shops import backed_up, empty_the_place, media, shop_with_photos
 from tests.processes import surroundings
@@ -29,7 +26,6 @@ from tests.processes import surroundings
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("real_migrations")]
 EMPTY, WHOLE = (0, 0), (1, 2)
 HERE = "The shop of this backup is here already"
-LONGEST_S = 60
 
 
 @pytest.fixture
@@ -116,38 +112,3 @@ def test_what_a_killed_restore_left_goes_at_night_too(backup: Path) -> None:
     removed = [sweep_unfinished(), sweep_unfinished()]
 
     assert (removed, left_over()) == ([2, 0], [])
-
-
-@pytest.mark.soak
-def test_restore_killed_while_its_programs_run(backup: Path) -> None:
-    """Killed at a later moment each time: the program that it had started goes on without it."""
-    killed = 0
-    for tenth in count(1, 4):
-        emptied()
-        process, _answers = begun(
-            Order(deed="restore", folder=folder(), facts={"path": str(backup), "is_verified": False})
-        )
-        process.join(tenth / 10)
-        was_done = process.exitcode == 0
-        process.kill()
-        process.join(30)
-        state = settled()
-        assert state in (EMPTY, WHOLE)
-        brought_back(backup, found=state)
-        killed += not was_done
-        if was_done:
-            break
-
-    told("while the programs of a restore ran", killed)
-    assert killed > 3
-
-
-def settled() -> tuple[int, int]:
-    """What is there once the database answers: a program that was left alone may hold it for a moment."""
-    end = time.monotonic() + LONGEST_S
-    while True:
-        try:
-            return rows()
-        except OperationalError:
-            assert time.monotonic() < end
-            time.sleep(0.1)
