@@ -14,6 +14,15 @@ MEASURED_WITHIN_ML = 10
 MEASURED_WITHIN_SHARE = 0.05
 
 
+def whole_ml(value: int, *, field: str, least: int = 0) -> int:
+    """The amount as it is. Fluids are stored as whole millilitres, so a float is a fault of the caller."""
+    if not isinstance(value, int):
+        raise TypeError(f"{field}: a stored volume is int, never {type(value).__name__}")
+    if value < least:
+        raise BadInput(field, value, f"an amount of {least} ml or more")
+    return value
+
+
 class Kind(StrEnum):
     """What is changed; it says what may have got in."""
 
@@ -68,12 +77,12 @@ class Change:
     seen: Seen = Seen.NOT_DRAINED
 
     def __post_init__(self) -> None:
-        _amount(self.drained_ml, field="drained")
-        _amount(self.filled_ml, field="filled")
+        whole_ml(self.drained_ml, field="drained")
+        whole_ml(self.filled_ml, field="filled")
         if self.drained_ml == 0 and self.filled_ml == 0:
             raise BadInput("drained and filled", 0, "one of the two above 0 ml")
-        if self.capacity_ml is not None and self.capacity_ml <= 0:
-            raise BadInput("capacity", self.capacity_ml, "a capacity above 0 ml")
+        if self.capacity_ml is not None:
+            whole_ml(self.capacity_ml, field="capacity", least=1)
         if self.drained_ml == 0 and self.seen != Seen.NOT_DRAINED:
             raise BadInput("condition", self.seen, f"{Seen.NOT_DRAINED}, since nothing was drained")
 
@@ -172,9 +181,3 @@ def _on_room(change: Change, *, room: int | None) -> list[str]:
         return [f"{-room} ml more went in than fits. Is the amount right?"]
     # a top-up leaves the old fluid in on purpose
     return [f"{room} ml of the old fluid stayed in. Did it drain to the end?"] if change.drained_ml else []
-
-
-def _amount(value: int, *, field: str) -> int:
-    if value < 0:
-        raise BadInput(field, value, "an amount of 0 ml or more")
-    return value

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.fluids import Seen
+from shopapp.calc.fluids import Seen, whole_ml
 
 
 class Waste(StrEnum):
@@ -40,8 +40,7 @@ class Pour:
     def __post_init__(self) -> None:
         if not self.container.strip():
             raise BadInput("container", self.container, "the name on the container's label")
-        if self.amount_ml <= 0:
-            raise BadInput("poured", self.amount_ml, "an amount above 0 ml")
+        whole_ml(self.amount_ml, field="poured", least=1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,9 +53,8 @@ class Container:
     content_ml: int = 0
 
     def __post_init__(self) -> None:
-        if self.capacity_ml <= 0:
-            raise BadInput("container's size", self.capacity_ml, "a size above 0 ml")
-        _amount(self.content_ml, field="content")
+        whole_ml(self.capacity_ml, field="container's size", least=1)
+        whole_ml(self.content_ml, field="content")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +94,7 @@ def disposed(pours: Sequence[Pour], *, containers: Sequence[Container], drained_
         containers=tuple(
             _after(one, pours=[p for p in pours if p.container == one.name]) for one in containers
         ),
-        unaccounted_ml=_amount(drained_ml, field="drained") - sum(pour.amount_ml for pour in pours),
+        unaccounted_ml=whole_ml(drained_ml, field="drained") - sum(pour.amount_ml for pour in pours),
     )
 
 
@@ -118,9 +116,3 @@ def _after(container: Container, *, pours: Sequence[Pour]) -> Filled:
 
 def _said(waste: Waste) -> str:
     return waste.replace("_", " ")
-
-
-def _amount(value: int, *, field: str) -> int:
-    if value < 0:
-        raise BadInput(field, value, "an amount of 0 ml or more")
-    return value

@@ -241,7 +241,7 @@ def test_no_drop_is_lost_between_containers(rows: list[tuple[str, Waste, int]]) 
         ),
         (
             lambda: gear_oil(drained=1, filled=1, capacity=0),
-            'capacity: "0" is not accepted. Give a capacity above 0 ml.',
+            'capacity: "0" is not accepted. Give an amount of 1 ml or more.',
         ),
         (
             lambda: gear_oil(drained=0, filled=1, seen=Seen.MILKY),
@@ -253,11 +253,11 @@ def test_no_drop_is_lost_between_containers(rows: list[tuple[str, Waste, int]]) 
         ),
         (
             lambda: Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=0),
-            'poured: "0" is not accepted. Give an amount above 0 ml.',
+            'poured: "0" is not accepted. Give an amount of 1 ml or more.',
         ),
         (
             lambda: Container(name="Drum 1", waste=Waste.USED_OIL, capacity_ml=0),
-            'container\'s size: "0" is not accepted. Give a size above 0 ml.',
+            'container\'s size: "0" is not accepted. Give an amount of 1 ml or more.',
         ),
         (
             lambda: disposed([], containers=[USED, USED], drained_ml=0),
@@ -286,3 +286,9 @@ def test_refusal_names_field_value_and_what_is_accepted(bad: Callable[[], object
         bad()
 
     assert str(refused.value) == sentence
+
+
+@pytest.mark.parametrize("amount", [0.5, float("nan")])
+def test_stored_volume_is_never_a_float(amount: float) -> None:
+    with pytest.raises(TypeError, match="drained: a stored volume is int, never float"):
+        gear_oil(drained=amount, filled=420)

@@ -132,11 +132,25 @@ def test_temperature_has_degrees_for_its_edge(value: float, unit: Unit, verdict:
     assert judge(value, unit=unit, limit=Limit(maximum=80, unit=Unit.CELSIUS)) == verdict
 
 
+def test_edge_in_fahrenheit_is_as_wide_as_in_celsius() -> None:
+    limit = Limit(maximum=176, unit=Unit.FAHRENHEIT)
+
+    assert [judge(value, unit=Unit.FAHRENHEIT, limit=limit) for value in (170.5, 171)] == [IN, EDGE]
+
+
+@pytest.mark.parametrize("unit", [Unit.PSI, Unit.BAR])
+def test_reading_just_on_a_bound_is_inside_whatever_the_gauge(unit: Unit) -> None:
+    for bound in range(1, 200):
+        there = convert(bound, from_unit=Unit.KILOPASCAL, to_unit=unit)
+        for limit in (Limit(minimum=bound, unit=Unit.KILOPASCAL), Limit(maximum=bound, unit=Unit.KILOPASCAL)):
+            assert judge(there, unit=unit, limit=limit) == EDGE
+
+
 def test_verdicts_have_words() -> None:
     assert [one.words for one in Verdict] == ["in limits", "at the edge", "out of limits", "no limit known"]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(limits(), figures, st.data())
 def test_another_unit_never_changes_a_verdict(limit: Limit, value: float, data: st.DataObject) -> None:
     gauge, book = (data.draw(st.sampled_from(units_like(limit.unit))) for _ in range(2))
@@ -147,7 +161,7 @@ def test_another_unit_never_changes_a_verdict(limit: Limit, value: float, data: 
     )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(limits(), figures, figures)
 def test_nearer_to_a_bound_is_never_better(limit: Limit, one: float, other: float) -> None:
     def room(value: float) -> float:
@@ -226,6 +240,7 @@ def test_loss_over_running_time_gives_the_time_left() -> None:
     [
         (0.2, None, None, False),
         (0, Level(now=2, minimum=1), None, False),
+        (0, Level(now=1, minimum=1), None, False),
         (-0.2, Level(now=2, minimum=1), None, False),
         (0.2, Level(now=1, minimum=1), 0, False),
         (0.2, Level(now=0.9, minimum=1), 0, True),
