@@ -1,5 +1,6 @@
 """What every test may use. Runs on SQLite, or on PostgreSQL when SHOPAPP_TEST_DB says so."""
 
+import gc
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
@@ -9,9 +10,11 @@ import pytest
 import pytest_django
 from django.conf import settings
 from django.core.management import call_command
+from django.core.signals import setting_changed
 from django.db import connection
 from django.template.base import Template
 from django.test import Client
+from django.test.client import ClientHandler
 from xdist.remote import Producer  # type: ignore[import-untyped]  # ships no types
 from xdist.scheduler import LoadScopeScheduling  # type: ignore[import-untyped]
 
@@ -23,16 +26,45 @@ from tests.factories import PersonFactory, found_shop
 # Django's test client copies every context of every part of a page for tests that look into them; ours read
 # the answer itself, as a browser does
 PLAIN_RENDER = Template._render
+BUILD_MIDDLEWARE = ClientHandler.load_middleware
+DOORS: list[Callable[..., object]] = []
 # tests that share something dear: one worker makes it, once
 TOGETHER = (
     ("tests/web/test_access_table.py", "tests/web/test_headers.py"),
+    ("tests/web/test_hardening.py",),
+    ("tests/web/test_planted_secrets.py",),
+    ("tests/web/test_planted_values.py",),
     ("tests/management/test_demo_shop.py",),
 )
+STORES = {"PHOTO_DIR": "photos", "PAPER_DIR": "papers", "BACKUP_DIR": "backups"}
 NOW = datetime(2026, 6, 2, 17, 30, tzinfo=UTC)
 
 
 def pytest_configure() -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+def pytest_collection_finish() -> None:
+    """The modules and thousands of tests that are there now stay to the end: nobody looks through them for
+    garbage again and again, and what a test leaves can wait until it is much.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
+
+
+def _load_shared_middleware(handler: ClientHandler) -> None:
+    """Each new browser of a test comes to the same doors: they are built anew only for other settings."""
+    if not DOORS:
+        BUILD_MIDDLEWARE(handler)
+        DOORS.append(handler._middleware_chain)
+    handler._middleware_chain = DOORS[0]
+
+
+def _build_middleware_anew(*, setting: str, **_: object) -> None:
+    """A middleware may have looked at this setting when it was built; at the stores none does."""
+    if setting not in STORES:
+        DOORS.clear()
 
 
 class TestsTogether(LoadScopeScheduling):
@@ -68,6 +100,14 @@ def _pages_are_rendered_as_in_the_shop(django_test_environment: None) -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def _middleware_is_shared(django_test_environment: None) -> Iterator[None]:
+    setting_changed.connect(_build_middleware_anew)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(ClientHandler, "load_middleware", _load_shared_middleware)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
 def _nobody_else_holds_the_database(
     django_db_setup: None, django_db_blocker: pytest_django.DjangoDbBlocker
 ) -> Iterator[None]:
@@ -92,9 +132,8 @@ def real_migrations(transactional_db: None, settings: object) -> None:
 @pytest.fixture(autouse=True)
 def _own_stores(tmp_path: Path, settings: object) -> None:
     """Photos, papers and backups of a test lie in its own folder."""
-    settings.PHOTO_DIR = tmp_path / "photos"
-    settings.PAPER_DIR = tmp_path / "papers"
-    settings.BACKUP_DIR = tmp_path / "backups"
+    for name, folder in STORES.items():
+        setattr(settings, name, tmp_path / folder)
 
 
 @pytest.fixture(autouse=True)

@@ -1,4 +1,4 @@
-"""What strangers and odd browsers try at every address: other methods, other origins, fields twice."""
+"""What strangers and odd browsers try at every address: other methods, other origins."""
 
 import re
 from collections import Counter
@@ -7,7 +7,6 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from shopapp.models import Activity, CallSlip, Person
 from tests.web.addresses import addresses
 from tests.web.answers import Asked, Told, browser, key_of, rolled_back, told
 from tests.web.shared.hostile import row_counts
@@ -99,27 +98,6 @@ def test_papers_are_shown_under_a_name_of_the_shops_own(answers: list[Told]) -> 
         one for one in said if not re.fullmatch(r'(inline|attachment); filename="[\w.-]+\.(pdf|csv)"', one)
     ]
     assert wrong == []
-
-
-def test_field_sent_twice_counts_once_and_addresses_fill_none(
-    ilse: Person, signed_in: object, key: object
-) -> None:
-    """Of two values the last counts, everywhere; what stands in the address of a form is no field of it."""
-    body = "name=First&name=Aud+Nilsen&about=When%3F&phone=&once_key=" + key()["once_key"]
-
-    answer = signed_in(ilse).post(
-        "/calls/new/?name=Other&about=Other", body, content_type="application/x-www-form-urlencoded"
-    )
-
-    assert answer.status_code == 302
-    assert list(CallSlip.objects.values_list("name", "about")) == [("Aud Nilsen", "When?")]
-
-
-@pytest.mark.parametrize("kind", ["application/json", "text/xml", "text/plain", "application/octet-stream"])
-def test_form_of_another_kind_of_content_is_an_empty_form(ilse: Person, signed_in: object, kind: str) -> None:
-    answer = signed_in(ilse).post("/calls/new/", '{"name": "Aud", "about": "x"}', content_type=kind)
-
-    assert (answer.status_code, CallSlip.objects.count(), Activity.objects.count()) == (422, 0, 0)
 
 
 def test_what_proxies_say_is_not_believed_unasked() -> None:

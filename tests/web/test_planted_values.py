@@ -12,6 +12,7 @@ from django.apps import apps
 from django.db import connection
 from django.db.models import Model
 from django.utils import timezone
+from pytest_django import DjangoDbBlocker
 
 from shopapp.models import FluidEntry, Job, PartUsed, Person, TimeEntry, Wage
 from shopapp.triggers import remove_triggers
@@ -46,11 +47,17 @@ def log_more(job: Job, person: Person) -> None:
         Wage.objects.create(person=person, from_date=day, hourly_e4=0)
 
 
-@pytest.fixture
-def planted(world: World) -> list[int]:
+@pytest.fixture(scope="module")
+def planted(module_world: World, django_db_blocker: DjangoDbBlocker) -> list[int]:
     """The amounts, each in a row of its own; frozen rows are written past the guards."""
-    log_more(Job.objects.get(pk=world.own["job"]), Person.objects.get(username="tobiah"))
-    remove_triggers(connection)
+    with django_db_blocker.unblock():
+        log_more(Job.objects.get(pk=module_world.own["job"]), Person.objects.get(username="tobiah"))
+        remove_triggers(connection)
+        return plant()
+
+
+def plant() -> list[int]:
+    """Every amount that found a row."""
     left = iter(PLANTED)
     used = []
     for model, column in secret_columns():
