@@ -69,7 +69,7 @@ class Weibull:
     @property
     def scale(self) -> float:
         """The age in seasons by which 63.2 % have failed, whatever the shape."""
-        return float(_scale(self.chance, self.shape))
+        return float(-np.log1p(-self.chance)) ** (-1 / self.shape)
 
     def cdf(self, age: Floats) -> Floats:
         """See `Life`."""
@@ -77,12 +77,8 @@ class Weibull:
 
     def age_at(self, share: Floats, *, chances: Floats | None = None) -> Floats:
         """See `Life`."""
-        scale = _scale(self.chance if chances is None else chances, self.shape)
-        return scale * (-np.log1p(-share)) ** (1 / self.shape)
-
-
-def _scale(chance: float | Floats, shape: float) -> Floats:
-    return np.asarray((-np.log1p(-np.asarray(chance))) ** (-1 / shape))
+        hazard = np.log1p(-np.asarray(self.chance if chances is None else chances))
+        return np.asarray((np.log1p(-share) / hazard) ** (1 / self.shape))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -44,6 +44,11 @@ def test_ways_are_compared_and_read_on_a_phone(open_browser: Callable[..., Watch
     steps.seen(desk, "compared-desk")
     page.get_by_role("button", name="Save and show the customer").click()
     expect(panel).to_contain_text("3 in 10 each season; our judgement")
+    steps.add_line(
+        page, title="New seals on the old shaft", kind="Part", what="Gasket", quantity="1", price="100"
+    )
+    # 376.38 and a gasket of 112.00 with its tax
+    expect(panel).to_contain_text("$488")
     steps.seen(desk, "compared-builder")
 
     address = steps.link_to_phone(desk, steps.send(desk))

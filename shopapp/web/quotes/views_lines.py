@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -117,12 +118,19 @@ def add_line(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 def _lines_part(request: StaffRequest, option: QuoteOption, *, form: LineForm | None) -> HttpResponse:
-    """The option's lines and totals as they are now, with an empty form or the one to put right."""
+    """The option's lines and totals as they are now, with an empty form or the one to put right.
+
+    Beside it the comparison of its job, which rests on those totals.
+    """
     page = builder_page(option.choice.revision_id, viewer=request.user, at=timezone.now())
-    card: BuilderOption = next(one for job in page.jobs for one in job.options if one.pk == option.pk)
+    job = next(job for job in page.jobs if job.choice == option.choice_id)
+    card: BuilderOption = next(one for one in job.options if one.pk == option.pk)
     shown = form or fresh_line_form(card, page=page, locale=_locale(request))
     context = {"page": card, "form": shown}
-    return render(request, "quotes/edit.html#quote-lines", context, status=422 if form else 200)
+    response = render(request, "quotes/edit.html#quote-lines", context, status=422 if form else 200)
+    beside = {"page": job.economics, "is_beside": True}
+    response.write(render_to_string("quotes/_economics.html", beside, request=request))
+    return response
 
 
 def _builder(request: StaffRequest, option: QuoteOption, *, form: LineForm) -> HttpResponse:

@@ -37,6 +37,17 @@ def test_add_line_leads_back_to_its_option(front_desk: Client, option: QuoteOpti
     assert option.lines.count() == 2
 
 
+def test_add_line_brings_the_comparison_along(front_desk: Client, option: QuoteOption) -> None:
+    QuoteOption.objects.update(chance_e4=1_000)
+
+    response = front_desk.post(address(option), fresh_key() | LINE, headers=PART)
+
+    page = text_of(response)
+    assert f'id="quote-comparison-{option.choice_id}" hx-swap-oob="true"' in page
+    # 756.00 and an O-ring with its tax
+    assert "$761" in page
+
+
 def test_add_line_answers_htmx_with_the_part(front_desk: Client, option: QuoteOption) -> None:
     response = front_desk.post(address(option), fresh_key() | LINE, headers=PART)
 
