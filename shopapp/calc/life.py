@@ -69,7 +69,7 @@ class Weibull:
     @property
     def scale(self) -> float:
         """The age in seasons by which 63.2 % have failed, whatever the shape."""
-        return float(-np.log1p(-self.chance)) ** (-1 / self.shape)
+        return float((-np.log1p(-self.chance)) ** (-1 / self.shape))
 
     def cdf(self, age: Floats) -> Floats:
         """See `Life`."""

@@ -225,7 +225,7 @@ def counted(some: list[Told]) -> dict[str, int]:
     return counts
 
 
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", range(1))
 def test_record_is_counted_as_a_person_would(shop: Shop, seed: int) -> None:
     count_again(shop, seed=seed)
 
