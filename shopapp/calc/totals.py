@@ -216,11 +216,11 @@ def share_off(lines: Sequence[Line], *, share: Decimal, reason: str, rules: Rule
     The amount is rounded once for the document (BT-92) and spread over the treatments by `allocate`, so the
     parts always sum to it and none is more than its lines come to. Lines below nil are refused.
     """
+    if not share or not lines:
+        return ()
     sums: dict[TaxTreatment, Decimal] = {}
     for line in lines:
         sums[line.tax] = sums.get(line.tax, Decimal(0)) + line_amount(line, rules=rules)
-    if not share or not sums:
-        return ()
     whole = Fraction(sum(sums.values())) * Fraction(share)
     off = round_money(whole, currency=rules.currency, rounding=rules.rounding)
     parts = allocate(to_minor(off, currency=rules.currency), weights=list(sums.values()))
