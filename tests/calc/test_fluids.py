@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shopapp.calc.errors import BadInput
 from shopapp.calc.fluids import Balance, Change, Kind, Seen, measured_within, mix_oil, reckon
 from shopapp.calc.units import Unit, convert
-from shopapp.calc.waste import Container, Pour, Waste, disposed, waste_of
+from shopapp.calc.waste import Container, Pour, Waste, disposed
 from shopapp.models.actuals import FluidCondition
 from tests.reference.cases import case
 
@@ -176,56 +176,6 @@ def test_measuring_is_as_near_as_a_cup() -> None:
 
 def test_conditions_are_those_that_are_stored() -> None:
     assert [one.value for one in Seen] == FluidCondition.values
-
-
-def test_drained_oil_goes_where_its_kind_belongs() -> None:
-    assert {seen: waste_of(seen) for seen in Seen if seen != Seen.NOT_DRAINED} == {
-        Seen.CLEAN: Waste.USED_OIL,
-        Seen.METAL: Waste.USED_OIL,
-        Seen.MILKY: Waste.OILY_WATER,
-        Seen.FUEL: Waste.OILY_FUEL,
-    }
-
-
-def test_old_fluid_is_accounted_for_by_container() -> None:
-    pours = [
-        Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=4000),
-        Pour(container="Tote 2", waste=Waste.OILY_WATER, amount_ml=500),
-        Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=300),
-    ]
-
-    found = disposed(pours, containers=[USED, WATER], drained_ml=5000)
-
-    assert [(one.name, one.added_ml, one.content_ml, one.questions) for one in found.containers] == [
-        ("Drum 1", {Waste.USED_OIL: 4300}, 154_300, ()),
-        ("Tote 2", {Waste.OILY_WATER: 500}, 500, ()),
-    ]
-    assert found.unaccounted_ml == 200
-
-
-def test_wrong_or_full_container_is_asked_about() -> None:
-    pours = [Pour(container="Drum 1", waste=Waste.OILY_FUEL, amount_ml=60_000)]
-
-    found = disposed(pours, containers=[USED], drained_ml=4000)
-
-    assert found.containers[0].questions == (
-        "Drum 1 is for used oil; 60000 ml of oily fuel went in. Tell the collector.",
-        "Drum 1 holds 200000 ml and would have 210000 ml in it.",
-    )
-    assert found.unaccounted_ml == -56_000
-
-
-@given(
-    st.lists(st.tuples(st.sampled_from(("Drum 1", "Tote 2")), st.sampled_from(Waste), st.integers(1, 9000)))
-)
-def test_no_drop_is_lost_between_containers(rows: list[tuple[str, Waste, int]]) -> None:
-    pours = [Pour(container=name, waste=waste, amount_ml=amount) for name, waste, amount in rows]
-    poured = sum(amount for _, _, amount in rows)
-
-    found = disposed(pours, containers=[USED, WATER], drained_ml=poured + 7)
-
-    assert sum(sum(one.added_ml.values()) for one in found.containers) == poured
-    assert found.unaccounted_ml == 7
 
 
 @pytest.mark.parametrize(
