@@ -10,9 +10,10 @@ from django.utils.translation import gettext as _
 
 from shopapp.actions import versions
 from shopapp.actions.actor import Actor
+from shopapp.actions.bounds import amount_minor, require_within
 from shopapp.actions.quote_drafts import lock_draft, record_change, revision_of, still_there
 from shopapp.calc.errors import BadInput
-from shopapp.calc.money import to_e4, to_minor
+from shopapp.calc.money import to_e4
 from shopapp.calc.options import LONGEST
 from shopapp.models import ChanceFrom, FailsHow, QuoteChoice, QuoteOption, Way, WearsBy
 from shopapp.queries.shop import the_shop
@@ -95,9 +96,9 @@ def life_field(option_pk: int, name: str) -> str:
 
 def comparison_columns(data: ComparisonInput, *, currency: str) -> dict[str, Any]:
     """The columns of a question that hold the terms. Raises BadInput at the field."""
-    _require_within("look_months", data.look_months, least=1, most=LONGEST)
-    _require_within("season_first_month", data.season_first_month, least=1, most=12)
-    _require_within("season_months", data.season_months, least=1, most=12)
+    require_within("look_months", data.look_months, least=1, most=LONGEST)
+    require_within("season_first_month", data.season_first_month, least=1, most=12)
+    require_within("season_months", data.season_months, least=1, most=12)
     if not 0 <= data.rate <= 1:
         raise BadInput("rate", data.rate, _("a share from 0 to 1"))
     return {
@@ -105,8 +106,8 @@ def comparison_columns(data: ComparisonInput, *, currency: str) -> dict[str, Any
         "season_first_month": data.season_first_month,
         "season_months": data.season_months,
         "rate_e4": to_e4(data.rate, field="rate"),
-        "lost_day_minor": _minor("lost_day", data.lost_day, currency=currency),
-        "tow_minor": _minor("tow", data.tow, currency=currency),
+        "lost_day_minor": amount_minor("lost_day", data.lost_day, currency=currency),
+        "tow_minor": amount_minor("tow", data.tow, currency=currency),
         "not_offered": _reasons(data.not_offered),
     }
 
@@ -139,7 +140,7 @@ def life_columns(
     able = {other for other, option in options.items() if option.way != Way.LEAVE}
     if data.follows is not None and data.follows not in able:
         raise BadInput(life_field(pk, "follows"), data.follows, _("one of the repairs of this job"))
-    _require_within(life_field(pk, "chance_weight"), data.chance_weight, least=1, most=MOST_WEIGHT)
+    require_within(life_field(pk, "chance_weight"), data.chance_weight, least=1, most=MOST_WEIGHT)
     amounts = ("damage", "lost_core", "resale", "trade_in")
     kept = (
         *("chance_from", "chance_weight", "fails_how", "wears_by", "covers_labour", "covers_supplies"),
@@ -150,7 +151,7 @@ def life_columns(
         "follows_id": data.follows if data.follows != pk else None,
         **{name: getattr(data, name) for name in kept},
         **{
-            f"{name}_minor": _minor(life_field(pk, name), getattr(data, name), currency=currency)
+            f"{name}_minor": amount_minor(life_field(pk, name), getattr(data, name), currency=currency)
             for name in amounts
         },
     }
@@ -179,16 +180,3 @@ def _require_no_circle(follows: Mapping[int, int | None], lives: Mapping[int, Ma
                 break
             seen.add(now)
             now = after[now]
-
-
-def _minor(name: str, amount: Decimal, *, currency: str) -> int:
-    if amount < 0:
-        raise BadInput(name, amount, _("0 or more"))
-    return to_minor(amount, currency=currency, field=name)
-
-
-def _require_within(name: str, value: int, *, least: int, most: int) -> None:
-    if not least <= value <= most:
-        raise BadInput(
-            name, value, _("a whole number from %(least)s to %(most)s") % {"least": least, "most": most}
-        )

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
+from shopapp.actions.bounds import require_within
 from shopapp.actions.changes import changed, told
 from shopapp.actions.locks import locked
 from shopapp.actions.shop_terms import require_owner
@@ -51,8 +52,7 @@ def edit_chances(data: ChancesInput, *, version: int, by: Actor) -> Shop:
 
 def _columns(data: ChancesInput) -> dict[str, object]:
     for name in ("season_first_month", "season_months"):
-        if not 1 <= getattr(data, name) <= MONTHS:
-            raise BadInput(name, getattr(data, name), _("a whole number from 1 to 12"))
+        require_within(name, getattr(data, name), least=1, most=MONTHS)
     return {
         "season_first_month": data.season_first_month,
         "season_months": data.season_months,

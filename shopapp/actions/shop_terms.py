@@ -11,11 +11,12 @@ from shopapp import access
 from shopapp.actions import activity, versions
 from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
+from shopapp.actions.bounds import amount_minor, require_within
 from shopapp.actions.changes import changed, told
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.calc.errors import BadInput
-from shopapp.calc.money import to_e4, to_minor
+from shopapp.calc.money import to_e4
 from shopapp.models import FeeCredit, FeeKind, FeeRate, Shop, Unit
 
 LONGEST_LATELY = 120
@@ -120,11 +121,11 @@ def terms_columns(data: TermsInput, *, currency: str) -> dict[str, Any]:
         raise BadInput("fee_credit", data.fee_credit, ", ".join(FeeCredit.values))
     if not 0 <= data.over_agreed <= 1:
         raise BadInput("over_agreed", data.over_agreed, _("a share from 0 to 1"))
-    _require_within("lately_months", data.lately_months, most=LONGEST_LATELY)
-    _require_within("storage_free_days", data.storage_free_days, most=LONGEST_FREE_DAYS)
-    _require_within("invoice_keep_years", data.invoice_keep_years, most=LONGEST_KEPT)
+    require_within("lately_months", data.lately_months, most=LONGEST_LATELY)
+    require_within("storage_free_days", data.storage_free_days, most=LONGEST_FREE_DAYS)
+    require_within("invoice_keep_years", data.invoice_keep_years, most=LONGEST_KEPT)
     amounts = ("diagnosis_fee", "spending_limit", "minimum_charge")
-    minor = {f"{name}_minor": _minor(name, getattr(data, name), currency=currency) for name in amounts}
+    minor = {f"{name}_minor": amount_minor(name, getattr(data, name), currency=currency) for name in amounts}
     kept = (
         "fee_credit",
         "limit_comes_on_top",
@@ -139,17 +140,6 @@ def terms_columns(data: TermsInput, *, currency: str) -> dict[str, Any]:
     )
     values = {name: getattr(data, name) for name in kept}
     return minor | values | {"over_agreed_e4": to_e4(data.over_agreed, field="over_agreed")}
-
-
-def _minor(field: str, amount: Decimal, *, currency: str) -> int:
-    if amount < 0:
-        raise BadInput(field, amount, _("0 or more"))
-    return to_minor(amount, currency=currency, field=field)
-
-
-def _require_within(field: str, value: int, *, most: int) -> None:
-    if not 0 <= value <= most:
-        raise BadInput(field, value, _("a whole number from 0 to %s") % most)
 
 
 def new_fee_rate(data: FeeRateInput) -> FeeRate:
