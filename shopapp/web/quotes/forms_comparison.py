@@ -2,9 +2,8 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any
 
-from babel.dates import get_month_names
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -26,7 +25,8 @@ from shopapp.queries.compared import CLOCKS
 from shopapp.queries.comparison_words import odds_words
 from shopapp.queries.repair_records import RepairRecord
 from shopapp.queries.starting_chances import KIND_OF_WAY
-from shopapp.web.shared.forms import NumberField, VersionedForm
+from shopapp.web.shared.forms import NumberField
+from shopapp.web.shared.seasons import SeasonForm
 from shopapp.web.shared.text_fields import LineField
 
 NIL = Decimal(0)
@@ -45,15 +45,13 @@ AMOUNTS = ("damage", "lost_core", "resale", "trade_in")
 OF_AN_ENGINE = ("resale", "trade_in")
 
 
-class ComparisonForm(VersionedForm):
+class ComparisonForm(SeasonForm):
     """Terms of the comparison, then the fields of each option under names of its own (``life_field``)."""
+
+    field_order = ("version", "look_months")
 
     look_months = NumberField(
         label=gettext_lazy("Look ahead"), decimals=0, least=Decimal(1), most=Decimal(LONGEST)
-    )
-    season_first_month = forms.TypedChoiceField(label=gettext_lazy("Season begins in"), coerce=int)
-    season_months = NumberField(
-        label=gettext_lazy("Length of the season"), decimals=0, least=Decimal(1), most=Decimal(12)
     )
     lost_day = NumberField(
         label=gettext_lazy("Worth of a day without the boat"),
@@ -81,9 +79,6 @@ class ComparisonForm(VersionedForm):
     def __init__(self, *args: Any, page: ComparePage, **kwargs: Any) -> None:
         super().__init__(*args, locale=page.locale, **kwargs)
         self.page = page
-        months = get_month_names("wide", locale=page.locale)
-        begins = cast("forms.ChoiceField", self.fields["season_first_month"])
-        begins.choices = [(month, months[month]) for month in range(1, 13)]
         for option in page.options:
             self.fields |= _fields_of(option, page=page)
         for way in page.free_ways:

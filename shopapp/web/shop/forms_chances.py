@@ -2,25 +2,19 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any
 
-from babel.dates import get_month_names
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.shop_chances import MONTHS, ChancesInput
+from shopapp.actions.shop_chances import ChancesInput
 from shopapp.models import RepairKind, Shop
 from shopapp.queries.starting_chances import starting_chances
-from shopapp.web.shared.forms import NumberField, VersionedForm
+from shopapp.web.shared.forms import NumberField
+from shopapp.web.shared.seasons import SeasonForm
 
 
-class ChancesForm(VersionedForm):
+class ChancesForm(SeasonForm):
     """When boats run here, and for each kind of repair of how many one is back within a season."""
-
-    season_first_month = forms.TypedChoiceField(label=_("Season begins in"), coerce=int)
-    season_months = NumberField(
-        label=_("Length of the season"), decimals=0, least=Decimal(1), most=Decimal(MONTHS)
-    )
 
     def __init__(self, *args: Any, locale: str, **kwargs: Any) -> None:
         super().__init__(*args, locale=locale, **kwargs)
@@ -28,9 +22,6 @@ class ChancesForm(VersionedForm):
             odds = NumberField(label=kind.label, decimals=1, least=Decimal("1.1"), most=Decimal(1_000))
             odds.locale = locale
             self.fields[kind.value] = odds
-        names = get_month_names("wide", locale=locale)
-        begins = cast("forms.ChoiceField", self.fields["season_first_month"])
-        begins.choices = [(month, names[month]) for month in range(1, MONTHS + 1)]
 
     @property
     def kinds(self) -> list[forms.BoundField]:
