@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from shopapp.calc.totals import Totals
-from shopapp.models import QuoteChoice, QuoteOption, RepairKind, RevisionState, Way
+from shopapp.models import QuoteChoice, QuoteOption, RepairKind, RevisionState, Shop, Way
 from shopapp.queries.economics import Question
 from shopapp.queries.quote_facts import family_of, sum_facts
 from shopapp.queries.repair_pages import record_key
@@ -57,12 +57,11 @@ def compare_page(choice: QuoteChoice, *, at: datetime, reads_record: bool = True
     row = next(one for one in revision.choices.all() if one.pk == choice.pk)
     shop = the_shop()
     day = local_day(shop, at)
-    facts = sum_facts(revision, shop=shop, day=day, at=at)
+    records = _records(row, shop=shop, at=at) if reads_record else {}
+    says = {str(pk): record.says for pk, record in records.items()}
+    facts = sum_facts(revision, shop=shop, day=day, records=says)
     totals = totals_by_option(row, revision=revision, facts=facts)
     offered = {option.way for option in row.options.all()}
-    family = family_of(row.job)
-    wanted = {way: Wanted(way=way, family=family) for way in offered}
-    records = repair_records(set(wanted.values()), shop=shop, at=at) if reads_record else {}
     return ComparePage(
         question=Question(choice=row, revision=revision, totals=totals, facts=facts, day=day),
         number=revision.quote.number,
@@ -71,12 +70,20 @@ def compare_page(choice: QuoteChoice, *, at: datetime, reads_record: bool = True
         currency=shop.currency,
         locale=shop.locale,
         options=tuple(
-            _option(option, record=records.get(wanted[option.way]), totals=totals[option.pk], facts=facts)
+            _option(option, record=records.get(option.pk), totals=totals[option.pk], facts=facts)
             for option in _in_order(row)
         ),
         chances=starting_chances(shop),
         free_ways=tuple(way for way in Way if way not in offered),
     )
+
+
+def _records(choice: QuoteChoice, *, shop: Shop, at: datetime) -> Mapping[int, RepairRecord]:
+    """The shop's own record of each option's way on the engine of the job. Two queries."""
+    family = family_of(choice.job)
+    wanted = {option.pk: Wanted(way=option.way, family=family) for option in choice.options.all()}
+    records = repair_records(set(wanted.values()), shop=shop, at=at)
+    return {pk: records[one] for pk, one in wanted.items()}
 
 
 def is_compared(revision_pk: int) -> bool:

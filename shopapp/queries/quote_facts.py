@@ -120,12 +120,12 @@ def _records(revision: QuoteRevision, *, shop: Shop, at: datetime) -> Facts:
     return {pk: records[one].says for pk, one in wanted.items()}
 
 
-def sum_facts(revision: QuoteRevision, *, shop: Shop, day: date, at: datetime) -> Facts:
-    """The facts that sums and comparisons rest on, and no more. One query, three with an own record."""
+def sum_facts(revision: QuoteRevision, *, shop: Shop, day: date, records: Mapping[str, str]) -> Facts:
+    """The facts that sums and comparisons rest on, and no more; ``records`` by option id. One query."""
     return {
         "rules": _rules(shop),
         "taxes": _taxes(treatments_at(day, customer=revision.quote.work_order.customer)),
-        "records": _records(revision, shop=shop, at=at),
+        "records": records,
         "words": _words(),
     }
 

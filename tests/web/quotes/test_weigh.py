@@ -2,12 +2,15 @@
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from shopapp.models import Activity, QuoteLine, QuoteOption, QuoteRevision, RequestKey
+from tests.factories.repairs import boat, repaired
 from tests.web.pages import text_of
 from tests.web.quotes.test_compare import options_of, typed
 
@@ -37,6 +40,20 @@ def test_another_chance_moves_the_average(front_desk: Client, draft: QuoteRevisi
     ]
 
     assert pages[0] != pages[1]
+
+
+def test_record_that_is_picked_is_told_and_asked_once(
+    front_desk: Client, draft: QuoteRevision, django_assert_num_queries: Counting
+) -> None:
+    handed_over = timezone.now().date() - timedelta(days=800)
+    for _place in range(10):
+        repaired(boat(), on=handed_over)
+    path, form = address(draft), typed(draft, chance="record")
+
+    with django_assert_num_queries(13):
+        page = text_of(front_desk.post(path, form, headers=ASKED))
+
+    assert "0 of 10 here since" in page
 
 
 def test_what_cannot_be_weighed_is_said_in_a_sentence(front_desk: Client, draft: QuoteRevision) -> None:
