@@ -94,6 +94,10 @@ class Telling:
         rules = self.facts["rules"]
         return format_whole(amount, currency=rules["currency"], locale=rules["locale"])
 
+    def coins(self, minor: int) -> str:
+        """A stored amount in whole units of the currency."""
+        return self.money(float(from_minor(minor, currency=self.facts["rules"]["currency"])))
+
     def name(self, name: str) -> str:
         """The letter and title of the option that a calculation knows by its name."""
         pk = self.compared.pk_of(name)
@@ -322,14 +326,28 @@ def _left_out(telling: Telling) -> list[str]:
 
 def _how(telling: Telling) -> list[str]:
     """How the figures were made, in four lines."""
-    rules, choice = telling.facts["rules"], telling.choice
-    season = season_words(choice, locale=rules["locale"])
-    counted = []
-    if choice.lost_day_minor:
-        amount = float(from_minor(choice.lost_day_minor, currency=rules["currency"]))
-        counted.append(_("each day without the boat as %(amount)s") % {"amount": telling.money(amount)})
-    if choice.tow_minor:
-        amount = float(from_minor(choice.tow_minor, currency=rules["currency"]))
-        counted.append(_("each failure with a tow of %(amount)s") % {"amount": telling.money(amount)})
+    season = season_words(telling.choice, locale=telling.facts["rules"]["locale"])
+    counted = _counted(telling)
     last = _("Counted as well: %(counted)s.") % {"counted": ", ".join(counted)} if counted else str(ADVISES)
     return [*(str(line) % {"season": season} for line in HOW), last]
+
+
+def _counted(telling: Telling) -> list[str]:
+    """What is in the figures besides prices and failures: whoever reads an average has to know of it."""
+    choice, counted = telling.choice, []
+    if choice.lost_day_minor:
+        amount = telling.coins(choice.lost_day_minor)
+        counted.append(_("each day without the boat as %(amount)s") % {"amount": amount})
+    if choice.tow_minor:
+        counted.append(
+            _("each failure with a tow of %(amount)s") % {"amount": telling.coins(choice.tow_minor)}
+        )
+    for pk, letter in sorted(telling.letters.items(), key=lambda one: one[1]):
+        row = telling.rows[pk]
+        if row.trade_in_minor:
+            words = {"letter": letter, "amount": telling.coins(row.trade_in_minor)}
+            counted.append(_("for %(letter)s the %(amount)s that we give for your old engine") % words)
+        if row.resale_minor:
+            words = {"letter": letter, "amount": telling.coins(row.resale_minor)}
+            counted.append(_("that %(letter)s is still worth %(amount)s at the end") % words)
+    return counted

@@ -238,6 +238,22 @@ def test_comparison_is_rebuilt_from_rows_and_its_words_are_kept(
     assert figures(stored)["jobs"][0]["options"][0]["life"]["chance_e4"] == 3_000
 
 
+def test_what_is_taken_in_and_left_over_is_said_where_it_is_counted(
+    ilse: Person, by: Acting, draft: QuoteRevision, now: datetime
+) -> None:
+    engine = replace(SHAFT_HOLDS, trade_in=Decimal(250), resale=Decimal(300))
+    compared(draft, by=by(ilse), lives={option_of(draft, 1).pk: SEALS_HOLD, option_of(draft, 2).pk: engine})
+
+    found = told(draft, at=now)
+
+    # 756.00 less what is taken in
+    assert found["rows"][1]["holds"] == "$506"
+    assert found["how"][-1] == (
+        "Counted as well: for B the $250 that we give for your old engine, that B is still worth $300 at the "
+        "end."
+    )
+
+
 def test_not_offered_is_told_only_of_ways_that_are_not_there(
     ilse: Person, by: Acting, draft: QuoteRevision, now: datetime
 ) -> None:
