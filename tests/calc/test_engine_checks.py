@@ -9,7 +9,8 @@ from tests.reference.cases import cases, ids
 REPLAYED = {
     "test_readings.py": ("ENG-033", "ENG-035", "ENG-037", "ENG-040"),
     "test_fluids.py": ("ENG-026", "ENG-028", "ENG-029", "ENG-030", "ENG-032"),
-    "test_tightening.py": ("ENG-001", "ENG-003", "ENG-006", "ENG-008", "ENG-009"),
+    "test_tightening.py": ("ENG-001", "ENG-003", "ENG-006", "ENG-008"),
+    "test_patterns.py": ("ENG-009",),
     "test_propeller.py": ("ENG-016", "ENG-018", "ENG-020"),
 }
 NOT_APPLYING = {
