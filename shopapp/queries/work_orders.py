@@ -177,12 +177,13 @@ def _row(work_order: WorkOrder, *, today: date) -> Row:
         promised_date=promised,
         is_late=promised is not None and promised < today and is_waiting,
         technicians=tuple(dict.fromkeys(people)),
-        holds=tuple(_hold(one, today=today) for one in work_order.holds.all()),
+        holds=tuple(hold_chip(one, today=today) for one in work_order.holds.all()),
         is_boat_here=work_order.is_boat_here or work_order.stage in CLOSED_STAGES,
     )
 
 
-def _hold(one: PlacedHold, *, today: date) -> HoldChip:
+def hold_chip(one: PlacedHold, *, today: date) -> HoldChip:
+    """What a visit waits for, as the chip shows it."""
     return HoldChip(code=f"hold-{one.kind}", word=str(Hold(one.kind).label), is_due=one.chase_date <= today)
 
 

@@ -55,7 +55,7 @@ def works(tablet: Watched, person: Person) -> None:
     page.get_by_role("link", name=person.name).click()
     steps.seen(tablet, "k-pin")
     press(page, PIN)
-    expect(page.get_by_role("heading", name="My work orders")).to_be_visible()
+    expect(page.get_by_role("heading", name="My jobs")).to_be_visible()
     steps.seen(tablet, "k-mine")
 
 

@@ -12,6 +12,7 @@ NAMED_BEFORE = {
     "approvals/intake/enter/": "intake token",
     "approvals/photo/": "sha256",
     "arrivals/": "work order",
+    "bench/job/": "job",
     "calls/": "call slip",
     "customers/": "customer",
     "devices/": "device",

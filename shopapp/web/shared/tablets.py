@@ -32,6 +32,8 @@ LONGEST_COOKIE = 400 * 24 * 3600
 BENCH_PAGES = frozenset(
     {
         "start",
+        "bench:index",
+        "bench:job",
         "media:photo",
         # names that the fields of the bench suggest, without prices
         "parts:suggestions",

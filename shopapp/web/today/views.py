@@ -18,6 +18,7 @@ from shopapp.queries.today_visits import WantedVisits
 from shopapp.web.shared.htmx import answer
 from shopapp.web.shared.once import once
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed
+from shopapp.web.shared.tablets import stay_here
 from shopapp.web.today.forms import ParkForm
 
 _LONGEST_NUMBER = 18
@@ -27,7 +28,9 @@ LEADS_TO = {"call": "calls:new"}
 @allowed(access.is_staff_member)
 @require_safe
 def start(request: StaffRequest) -> HttpResponse:
-    """Where the day begins: Today for the desk, the own work orders for a technician."""
+    """Where the day begins: Today for the desk, the own work orders for a technician; the bench by PIN."""
+    if stay_here(request) is not None:
+        return HttpResponseRedirect(resolve_url("bench:index"))
     name = "today:index" if access.may_use_desk(request.user) else "work_orders:index"
     return HttpResponseRedirect(resolve_url(name))
 

@@ -34,9 +34,9 @@ def test_right_pin_leads_to_the_own_jobs(tablet: Client, tobiah: Person) -> None
     answer = give(tablet, tobiah, PIN)
     page = tablet.get(answer["Location"], follow=True)
 
-    assert page.redirect_chain == [("/work-orders/", 302)]
+    assert page.redirect_chain == [("/bench/", 302)]
     content = page.content.decode()
-    assert ("My work orders" in content, "Tobiah Reyes" in content, "/find/" in content) == (
+    assert ("My jobs" in content, "Tobiah Reyes" in content, "/find/" in content) == (
         True,
         True,
         False,

@@ -1,0 +1,201 @@
+"""The bench: one technician's own jobs, and one job, as a tablet may keep them.
+
+Nothing here holds a price, a cost, a customer's name, telephone or address, whoever looks.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Case, Exists, IntegerField, OuterRef, Prefetch, QuerySet, Value, When
+from django.utils import timezone
+
+from shopapp.models import CLOSED_STAGES, Job, JobAssignment, Person, PlacedHold, Stage, TestKind
+from shopapp.queries.actuals import ActualRow, actual_book
+from shopapp.queries.approvals import approved_options
+from shopapp.queries.devices import at_the_bench
+from shopapp.queries.engines import engine_words
+from shopapp.queries.job_rules import is_work
+from shopapp.queries.jobs import (
+    EngineFacts,
+    PhotoCard,
+    TestRow,
+    engine_facts,
+    may_log_on,
+    photos_of,
+    tests_of,
+    with_hours,
+)
+from shopapp.queries.next_steps import Next, Offer, next_of_job
+from shopapp.queries.open_points import PlannedLine, planned_of
+from shopapp.queries.vessels import boat_words
+from shopapp.queries.visits import StageChip, stage_chip
+from shopapp.queries.work_orders import HoldChip, hold_chip
+
+MOST_JOBS = 60
+# what is in the technician's hands comes first, what waits for others last
+FIRST_STAGES = (
+    Stage.IN_HAND,
+    Stage.TEST,
+    Stage.DIAGNOSIS,
+    Stage.IN_LINE,
+    Stage.HERE,
+    Stage.WITH_CUSTOMER,
+    Stage.READY,
+    Stage.BOOKED,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MyJob:
+    """One open job of the technician who looks."""
+
+    pk: int
+    number: str
+    position: int
+    boat: str
+    place: str
+    engine: str
+    complaint: str
+    stage: StageChip
+    promised_date: date | None
+    is_late: bool
+    holds: tuple[HoldChip, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class MyJobsPage:
+    """The open jobs of one technician; ``made_at`` is when they stood like this."""
+
+    jobs: tuple[MyJob, ...]
+    has_more: bool
+    made_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class BenchJobPage:
+    """One job for the person who works on it.
+
+    ``is_mine``: their name is on it, so a tablet may keep the page for them.
+    """
+
+    pk: int
+    work_order_pk: int
+    number: str
+    position: int
+    stage: StageChip
+    boat: str
+    place: str
+    engine: EngineFacts | None
+    complaint: str
+    cause: str
+    correction: str
+    test_word: str
+    agreed: str
+    planned: tuple[PlannedLine, ...]
+    rows: tuple[ActualRow, ...]
+    has_older: bool
+    photos: tuple[PhotoCard, ...]
+    tests: tuple[TestRow, ...]
+    next: Next
+    is_mine: bool
+    is_open: bool
+    is_ahead: bool
+    is_in_hand: bool
+    is_in_test: bool
+    may_log: bool
+    made_at: datetime
+
+
+def my_jobs_page(viewer: Person, *, today: date) -> MyJobsPage:
+    """The open jobs with the viewer's name on them, the nearest to their hands first. Two queries."""
+    found = list(_mine(viewer)[: MOST_JOBS + 1])
+    return MyJobsPage(
+        jobs=tuple(_my_job(row, today=today) for row in found[:MOST_JOBS]),
+        has_more=len(found) > MOST_JOBS,
+        made_at=timezone.now(),
+    )
+
+
+def _mine(viewer: Person) -> QuerySet[Job]:
+    ranks = [When(stage=stage, then=Value(place)) for place, stage in enumerate(FIRST_STAGES)]
+    holds = PlacedHold.objects.filter(released_at__isnull=True).order_by("chase_date", "pk")
+    return (
+        Job.objects.filter(assignments__person=viewer.pk)
+        .exclude(stage__in=CLOSED_STAGES)
+        .select_related("work_order__vessel", "engine")
+        .prefetch_related(Prefetch("work_order__holds", holds))
+        .order_by(Case(*ranks, output_field=IntegerField()), "work_order__promised_date", "pk")
+    )
+
+
+def _my_job(row: Job, *, today: date) -> MyJob:
+    visit = row.work_order
+    promised = visit.promised_date
+    return MyJob(
+        pk=row.pk,
+        number=visit.number,
+        position=row.position,
+        boat=boat_words(visit.vessel),
+        place=_place(row),
+        engine=engine_words(row.engine) if row.engine is not None else "",
+        complaint=row.complaint,
+        stage=stage_chip(row.stage),
+        promised_date=promised,
+        is_late=promised is not None and promised < today and row.stage != Stage.READY,
+        holds=tuple(hold_chip(one, today=today) for one in visit.holds.all()),
+    )
+
+
+def _place(row: Job) -> str:
+    """Where the boat is now, as far as anybody wrote it down."""
+    visit = row.work_order
+    return (visit.place or visit.vessel.kept_on) if visit.is_boat_here else ""
+
+
+def job_page(job: Job, *, viewer: Person) -> BenchJobPage:
+    """The page of a job; six queries, one less when nothing is agreed.
+
+    It is read with the rights of the bench even for somebody who may see more: a tablet may keep it.
+    """
+    own = JobAssignment.objects.filter(job=OuterRef("pk"), person=viewer.pk)
+    rows = with_hours(Job.objects.filter(pk=job.pk)).select_related("work_order__vessel", "engine")
+    row = rows.annotate(is_mine=Exists(own)).get()
+    chosen = approved_options([row]).get(row.pk, ())
+    technician = at_the_bench(viewer)
+    book = actual_book([row], viewer=technician)
+    offer = Offer(is_agreed=any(is_work(one) for one in chosen))
+    return BenchJobPage(
+        **_facts(row),
+        agreed=", ".join(option.title for option in chosen),
+        planned=planned_of(chosen, job_pk=row.pk),
+        rows=book.rows,
+        has_older=book.has_older,
+        photos=tuple(photos_of([row])[row.pk]),
+        tests=tuple(tests_of([row])[row.pk]),
+        next=next_of_job(row, viewer=technician, offer=offer),
+        made_at=timezone.now(),
+    )
+
+
+def _facts(row: Job) -> dict[str, Any]:
+    return {
+        "pk": row.pk,
+        "work_order_pk": row.work_order_id,
+        "number": row.work_order.number,
+        "position": row.position,
+        "stage": stage_chip(row.stage),
+        "boat": boat_words(row.work_order.vessel),
+        "place": _place(row),
+        "engine": engine_facts(row),
+        "complaint": row.complaint,
+        "cause": row.cause,
+        "correction": row.correction,
+        "test_word": str(TestKind(row.test_kind).label),
+        "is_mine": row.is_mine,  # type: ignore[attr-defined]  # annotated
+        "is_open": row.stage not in CLOSED_STAGES,
+        "is_ahead": row.stage in (Stage.BOOKED, Stage.HERE),
+        "is_in_hand": row.stage == Stage.IN_HAND,
+        "is_in_test": row.stage == Stage.TEST,
+        "may_log": may_log_on(row),
+    }

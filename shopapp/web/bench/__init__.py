@@ -1,0 +1,1 @@
+"""The bench: a technician's jobs on a tablet, also without a connection."""

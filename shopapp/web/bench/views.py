@@ -1,0 +1,36 @@
+"""My jobs, and one job: a tablet may keep these pages, to be read without a connection."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from shopapp import access
+from shopapp.queries.bench import job_page, my_jobs_page
+from shopapp.web.shared.signed_in import StaffRequest, allowed, find_job, today_of
+from shopapp.web.shared.tablets import stay_here
+
+# names the person for whom the tablet's service worker may keep the page; without it nothing is kept
+KEPT_FOR = "X-Shopapp-Kept-For"
+
+
+@allowed(access.may_log_work)
+@require_safe
+def index(request: StaffRequest) -> HttpResponse:
+    page = my_jobs_page(request.user, today=today_of(request))
+    return _kept(request, render(request, "bench/index.html", {"page": page}))
+
+
+@allowed(access.may_log_work)
+@require_safe
+def job(request: StaffRequest, pk: int) -> HttpResponse:
+    page = job_page(find_job(request, pk), viewer=request.user)
+    response = render(request, "bench/job.html", {"page": page})
+    return _kept(request, response) if page.is_mine and page.is_open else response
+
+
+def _kept(request: StaffRequest, response: HttpResponse) -> HttpResponse:
+    """Only a tablet at which somebody works by PIN keeps pages; a browser at the desk keeps none."""
+    stay = stay_here(request)
+    if stay is not None:
+        response[KEPT_FOR] = str(stay.person.pk)
+    return response
