@@ -37,12 +37,14 @@ def record(entries: Sequence[Entry], *, by: Actor) -> None:
 
     A clock that went back does not stop the sequence: the entry keeps the actor's time and carries the fact
     ``clock_went_back``. Up to a minute before the last entry is no sign of it: the actor's time is taken
-    before the wait for other people's writes.
+    before the wait for other people's writes. What a tablet sends later stands at the time of its receipt.
     """
     head = _locked_head()
     last = Activity.objects.filter(seq=head.seq).values_list("happened_at", flat=True).first()
     for entry in entries:
-        row = _link(entry, by=by, head=head, is_clock_back=last is not None and by.at < last - _WAITED)
+        row = _link(
+            entry, by=by, head=head, is_clock_back=last is not None and by.recorded_at < last - _WAITED
+        )
         head.seq, head.chain_hash = row.seq, row.chain_hash
     head.save(update_fields=["seq", "chain_hash"])
 
@@ -61,7 +63,7 @@ def _link(entry: Entry, *, by: Actor, head: ActivityHead, is_clock_back: bool) -
     salt = secrets.token_hex(16)
     row = Activity(
         seq=head.seq + 1,
-        happened_at=by.at,
+        happened_at=by.recorded_at,
         actor=by.reference,
         actor_name=by.name,
         scope=by.scope,

@@ -28,6 +28,13 @@ class Actor:
     person: Person | None = None
     link: CustomerLink | None = None
     device: Device | None = None
+    # when it reached the shop, where that is later than when it happened
+    received_at: datetime | None = None
+
+    @property
+    def recorded_at(self) -> datetime:
+        """When the shop learned of it."""
+        return self.received_at or self.at
 
     @property
     def reference(self) -> str:

@@ -24,13 +24,13 @@ from shopapp.models import (
     TimeEntry,
 )
 from shopapp.queries.approvals import approved_options
-from shopapp.queries.jobs import may_charge_on, may_log_on
+from shopapp.queries.jobs import may_charge_on, may_log_on, was_logged_on
 
 
 def loggable(job_pk: int, *, by: Actor) -> Job:
     """The job, locked after its work order, once parts, hours and fluids may be logged on it."""
     job = lock_job(job_pk, by=by)
-    if not may_log_on(job):
+    if not may_log_on(job) and not (by.received_at is not None and was_logged_on(job, at=by.at)):
         raise Refused(
             _("Parts, hours and fluids are logged from diagnosis to test; this job is at “%s”.")
             % stage_word(job)
@@ -88,7 +88,7 @@ def logged(job: Job, line: QuoteLine | None, *, by: Actor) -> dict[str, Any]:
         "payer": line.payer if line is not None else job.payer,
         "logged_by": person_of(by),
         "happened_at": by.at,
-        "recorded_at": by.at,
+        "recorded_at": by.recorded_at,
     }
 
 

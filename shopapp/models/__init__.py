@@ -41,6 +41,7 @@ from shopapp.models.engines import (
     HoursSource,
     SerialState,
 )
+from shopapp.models.entries import KEY_HOURS, EntryState, JobNote, TabletEntry, TabletKey
 from shopapp.models.invoices import (
     SOURCES,
     Allocation,
@@ -110,6 +111,7 @@ from shopapp.models.work_orders import CLOSED_STAGES, Fuel, Hold, Stage, ToldHow
 __all__ = [
     "CLOSED_STAGES",
     "DECLINED_OUTCOMES",
+    "KEY_HOURS",
     "LEAST_LOCK_MINUTES",
     "MOST_LOCK_MINUTES",
     "MOST_PASSWORD_MISSES",
@@ -136,6 +138,7 @@ __all__ = [
     "Engine",
     "EngineMounting",
     "EnginePosition",
+    "EntryState",
     "FailsHow",
     "FeeCredit",
     "FeeEntry",
@@ -154,6 +157,7 @@ __all__ = [
     "InvoiceTax",
     "Job",
     "JobAssignment",
+    "JobNote",
     "JobTest",
     "KindTax",
     "LabourRate",
@@ -199,6 +203,8 @@ __all__ = [
     "Stage",
     "StoredPaper",
     "SubletEntry",
+    "TabletEntry",
+    "TabletKey",
     "TaxCode",
     "TaxRate",
     "TestKind",

@@ -12,6 +12,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 from shopapp.models import (
     CLOSED_STAGES,
     DECLINED_OUTCOMES,
+    Activity,
     EngineMounting,
     HourReading,
     Job,
@@ -46,6 +47,20 @@ NO_OFFER = Offer()
 def may_log_on(job: Job) -> bool:
     """Whether work is logged on a job now; what was declined is still put back together."""
     return job.stage in LOGGED_AT or (job.stage == Stage.READY and job.outcome in DECLINED_OUTCOMES)
+
+
+def was_logged_on(job: Job, *, at: datetime) -> bool:
+    """Whether what happened then belongs to a job that is ready now: it came late from a tablet.
+
+    Work that happened before the test that proved the job; without a test, before the job was moved. Two
+    queries at most.
+    """
+    if job.stage != Stage.READY:
+        return False
+    tested_at = job.tests.filter(has_passed=True).order_by("-tested_at").values_list("tested_at", flat=True)
+    moves = Activity.objects.filter(record=f"job:{job.pk}", verb="move job").order_by("-seq")
+    until = tested_at.first() or moves.values_list("happened_at", flat=True).first()
+    return until is not None and at <= until
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,6 +34,7 @@ BENCH_PAGES = frozenset(
         "start",
         "bench:index",
         "bench:job",
+        "bench:key",
         "media:photo",
         # names that the fields of the bench suggest, without prices
         "parts:suggestions",

@@ -1,0 +1,90 @@
+"""What an entry of a tablet does: each kind of input has its one action, and its way to be taken back."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import UUID
+
+from django.db.models import Model
+from django.utils.translation import gettext as _
+
+from shopapp.actions.actor import Actor
+from shopapp.actions.actuals import (
+    LogFluidInput,
+    LogTimeInput,
+    UsePartInput,
+    log_fluid,
+    log_time,
+    use_part,
+)
+from shopapp.actions.corrections import strike_row
+from shopapp.actions.fees import FeeInput, log_fee
+from shopapp.actions.notes import NoteInput, strike_note, write_note
+from shopapp.actions.photos import PhotoInput, add_photo
+from shopapp.actions.refusals import Refused
+from shopapp.calc.errors import BadInput
+from shopapp.models import LineKind, QuoteLine
+from shopapp.queries.actual_rows import BOOK_OF, MODELS, key_of
+
+NOTE, PHOTO = "note", "photo"
+BOOKS = {model: book for book, model in MODELS.items()}
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlannedInput:
+    """So much of a part or a fee was used as planned."""
+
+    line: int
+    quantity: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class UndoInput:
+    """The entry that is taken back, by the id that the tablet gave it."""
+
+    entry: UUID
+
+
+type Deed = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput | NoteInput | PhotoInput
+
+
+def do_deed(deed: Deed, job_pk: int, *, by: Actor) -> str:
+    """Do it, by the action of its kind, whose locks count; returns the name of the row, such as part_used-7.
+
+    Runs inside the transaction of whoever takes the entry. Raises what the action raises.
+    """
+    row: Model
+    match deed:
+        case UsePartInput():
+            row = use_part(job_pk, deed, by=by)
+        case PlannedInput():
+            row = _use_planned(job_pk, deed, by=by)
+        case LogTimeInput():
+            row = log_time(job_pk, deed, by=by)
+        case LogFluidInput():
+            row = log_fluid(job_pk, deed, by=by)
+        case NoteInput():
+            return f"{NOTE}-{write_note(job_pk, deed, by=by).pk}"
+        case PhotoInput():
+            return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
+    return f"{BOOKS[type(row)]}-{row.pk}"  # type: ignore[index]  # a row of the actual book
+
+
+def _use_planned(job_pk: int, data: PlannedInput, *, by: Actor) -> Model:
+    kind = QuoteLine.objects.filter(pk=data.line).values_list("kind", flat=True).first()
+    if kind == LineKind.FEE:
+        return log_fee(job_pk, FeeInput(quantity=data.quantity, line=data.line), by=by)
+    if kind == LineKind.PART:
+        return use_part(job_pk, UsePartInput(quantity=data.quantity, line=data.line), by=by)
+    raise BadInput("line", data.line, _("a part or a fee of what was agreed"))
+
+
+def take_back(row: str, *, by: Actor) -> None:
+    """Strike out the row that an entry became; safe to repeat. Raises Refused where that can't be."""
+    name, _dash, number = row.partition("-")
+    if name == NOTE:
+        strike_note(int(number), by=by)
+        return
+    key = key_of(row)
+    if key is None or name not in BOOK_OF.values():
+        raise Refused(_("This can't be taken back at the tablet. Ask the desk."))
+    strike_row(key, reason=_("taken back at the tablet"), by=by)
