@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopapp.actions import activity
-from shopapp.actions.activity import Entry
+from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.actuals import LogTimeInput
 from shopapp.actions.entry_deeds import Deed, UndoInput, do_deed, take_back
@@ -65,7 +65,8 @@ def take_entry(sent: Sent, wanted: Wanted, *, by: Actor) -> TabletEntry:
         return row
     who = known(sent, device=device, received_at=by.at)
     _describe(row, sent.written, who=who)
-    row.reason = who.doubt or _doubt_of_place(row, sent.written) or wanted.problem
+    misplaced = _doubt_of_place(row, sent.written, device=device)
+    row.reason = who.doubt or misplaced or wanted.problem
     author = Actor(scope=Scope.BENCH, person=who.person, device=device, at=who.at, received_at=by.at)
     if not row.reason:
         _do(row, wanted, by=author)
@@ -111,20 +112,31 @@ def _describe(row: TabletEntry, written: Written | None, *, who: Known) -> None:
     if written is None:
         return
     row.entry_id = written.id if same_mark(written.id) is None else None
-    row.sequence, row.kind, row.tablet_at = written.sequence, written.kind[:20], written.at
+    # another tablet's number says nothing about this one
+    row.sequence = written.sequence if written.device == row.device_id else None
+    row.kind, row.tablet_at = written.kind[:20], written.at
     row.job = Job.objects.select_related("work_order").filter(pk=written.job or 0).first()
 
 
-def _doubt_of_place(row: TabletEntry, written: Written | None) -> str:
+def _doubt_of_place(row: TabletEntry, written: Written | None, *, device: Device) -> str:
     """Whether it stands where one entry can stand: its own id, its own number, a job that is there."""
     if row.entry_id is None:
         return _("Another entry came under the same mark with other content.")
-    others = TabletEntry.objects.filter(device=row.device_id, sequence=row.sequence).exclude(pk=row.pk)
-    if others.exists():
+    if row.sequence is not None and not _count_in(device, sequence=row.sequence, but=row.pk):
         return _("Two entries of this tablet carry the number %s.") % row.sequence
     if written is not None and row.kind != UNDO and row.job is None:
         return _("The job that it names is not there.")
     return ""
+
+
+def _count_in(device: Device, *, sequence: int, but: int) -> bool:
+    """Note at the (locked) tablet that this number came, for the first time."""
+    if TabletEntry.objects.filter(device=device, sequence=sequence).exclude(pk=but).exists():
+        return False
+    device.last_sequence = max(device.last_sequence, sequence)
+    device.sequences_here += 1
+    device.save(update_fields=["last_sequence", "sequences_here"])
+    return True
 
 
 def _do(row: TabletEntry, wanted: Wanted, *, by: Actor) -> None:
@@ -217,3 +229,22 @@ def _taken_in(row: TabletEntry, data: SettleInput, wanted: Wanted, *, by: Actor)
             raise BadInput("person", "", _("whose hours these are"))
         deed = replace(deed, person=worker)
     return do_deed(deed, row.job_id, by=by)
+
+
+@transaction.atomic
+def accept_gap(device_pk: int, *, by: Actor) -> Device:
+    """The desk knows of the numbers that are missing at a tablet now; only new gaps are told from here on.
+
+    Locks the tablet, last the chain head. A second sender changes nothing. If the power fails, all of it or
+    nothing. What comes late all the same is taken as ever.
+    """
+    desk_person(by)
+    device = locked(Device.objects.filter(pk=device_pk)).get()
+    missing = device.last_sequence - device.sequences_here
+    if device.gaps_known == missing:
+        return device
+    device.gaps_known = missing
+    device.save(update_fields=["gaps_known"])
+    facts: Payload = {"tablet": device.name, "missing": missing}
+    activity.record([Entry(verb="accept gap", record=device, facts=facts)], by=by)
+    return device

@@ -22,6 +22,7 @@ from shopapp.models.approvals import (
     Question,
 )
 from shopapp.models.calls import CallSlip, ParkedForm, Removed
+from shopapp.models.clock import CLOCKED, ClockSpan, ShopTime
 from shopapp.models.customers import Customer
 from shopapp.models.devices import (
     LEAST_LOCK_MINUTES,
@@ -109,6 +110,7 @@ from shopapp.models.visits import (
 from shopapp.models.work_orders import CLOSED_STAGES, Fuel, Hold, Stage, ToldHow, WorkOrder
 
 __all__ = [
+    "CLOCKED",
     "CLOSED_STAGES",
     "DECLINED_OUTCOMES",
     "KEY_HOURS",
@@ -129,6 +131,7 @@ __all__ = [
     "BrowserSession",
     "CallSlip",
     "ChanceFrom",
+    "ClockSpan",
     "CustodyEntry",
     "CustodyMove",
     "Customer",
@@ -199,6 +202,7 @@ __all__ = [
     "SecondStep",
     "SerialState",
     "Shop",
+    "ShopTime",
     "SignedHow",
     "Stage",
     "StoredPaper",

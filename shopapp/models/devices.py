@@ -19,6 +19,10 @@ class Device(models.Model):
     seen_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
     lock_minutes = models.PositiveSmallIntegerField(default=12)
+    # its entries are numbered from 1: the highest number, how many came, how many missing the desk knows of
+    last_sequence = models.PositiveIntegerField(default=0)
+    sequences_here = models.PositiveIntegerField(default=0)
+    gaps_known = models.PositiveIntegerField(default=0)
     # the stay of a person: who, since which PIN, and the hash of what the browser's session holds
     person = models.ForeignKey(
         "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True

@@ -9,6 +9,7 @@ from itertools import pairwise
 from uuid import UUID
 
 from django.conf import settings
+from django.db.models import F, QuerySet
 from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext as _
 
@@ -165,3 +166,8 @@ def missing_of(sequences: Sequence[int]) -> tuple[tuple[int, int], ...]:
 def same_mark(entry_id: UUID) -> TabletEntry | None:
     """The entry that has this id, if it came already. One query."""
     return TabletEntry.objects.filter(entry_id=entry_id).first()
+
+
+def with_gaps() -> QuerySet[Device]:
+    """Tablets of whose numbered entries some have not come, more than the desk knows of."""
+    return Device.objects.filter(last_sequence__gt=F("sequences_here") + F("gaps_known"))

@@ -7,7 +7,8 @@ from urllib.parse import urlsplit
 
 from django.db.models import Count, Exists, OuterRef
 
-from shopapp.models import ParkedForm, Person, SecondStep
+from shopapp.models import EntryState, ParkedForm, Person, SecondStep, TabletEntry
+from shopapp.queries.entries import with_gaps
 
 MOST_PARKED = 30
 
@@ -59,12 +60,13 @@ def resumed_form(person_pk: int, *, pk: int, is_filled: bool) -> dict[str, Any] 
 
 
 def signed_in_person(pk: int) -> Person | None:
-    """The person behind a session, how many forms they put aside, and whether they have a second step.
+    """The person behind a session, how many forms they put aside, whether they have a second step.
 
-    One query for all of it.
+    Also whether the desk has something of a tablet's to look at; one query for all of it.
     """
     rows = Person.objects.annotate(
         parked_count=Count("parked_forms"),
         has_second_step=Exists(SecondStep.objects.filter(person=OuterRef("pk"))),
+        tablets_wait=Exists(TabletEntry.objects.filter(state=EntryState.REVIEW)) | Exists(with_gaps()),
     )
     return rows.filter(pk=pk).first()

@@ -88,6 +88,7 @@ FATES: Mapping[str, Fate] = {
     **_all(Fate.WORK, "JobTest", "conditions remarks"),
     **_all(Fate.WORK, "Photo", "sha256 caption"),
     **_all(Fate.WORK, "JobNote", "text"),
+    **_all(Fate.WORK, "ClockSpan", "corrected_reason"),
     **_all(Fate.WORK, "TabletEntry", "text kind reason row settled_reason"),
     **_all(Fate.PROOF, "TabletEntry", "text_sha256 signature"),
     **_all(Fate.WORK, "PartUsed", "number description price_rule payer_reason override_reason struck_reason"),

@@ -87,6 +87,13 @@ def tablet_of(owner: Person, *people: Person, at: datetime, name: str = "Bench t
     return tablet
 
 
+def waiting_entry(job: Job, *, at: datetime) -> TabletEntry:
+    """An entry that waits for the desk, of a tablet of its own: nobody had given a PIN."""
+    device, token = enrolled(job.assignments.get().person, at=at, name=f"Tablet of {job}")
+    tablet = Tablet(device=device, token=token, at=at)
+    return tablet.take(tablet.write("note", job, None, {"text": "Line on the shaft"}))
+
+
 def mark_of(sent: Sent) -> str:
     """The id that the tablet gave an entry."""
     return str(json.loads(sent.text)["id"])

@@ -134,6 +134,13 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "taken_by": rows.Person,
         "taken_at": MOMENT,
     },
+    rows.ClockSpan: {
+        "mark": uuid.uuid4,
+        "person": rows.Person,
+        "kind": "yard",
+        "on_at": MOMENT,
+        "time_entry": rows.TimeEntry,
+    },
     rows.CustodyEntry: {
         "work_order": rows.WorkOrder,
         "thing": "boat",

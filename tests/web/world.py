@@ -35,6 +35,7 @@ from shopapp.models import (
 )
 from tests.factories import EngineFactory, JobFactory, PersonFactory, WorkOrderFactory, found_shop
 from tests.factories.devices import at_tablet, enrolled, with_pin
+from tests.factories.entries import waiting_entry
 from tests.factories.invoices import finished_job, issued
 from tests.factories.jobs import stored
 from tests.factories.quotes import behind, draft_quote, opened_link, sent_quote
@@ -99,6 +100,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "revision": sent.pk,
         "invoice": bill.pk,
         "device": enrolled(technician, at=at)[0].pk,
+        "tablet entry": waiting_entry(visit.jobs.get(), at=at).pk,
         "worker": with_pin(technician, at=at).pk,
         "part": Part.objects.create(number=f"SR-{visit.pk}", description="Shaft seal").pk,
         "row": f"part_used-{_logged(visit, technician, at=at).pk}",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shopapp.web.bench import views, views_entries
+from shopapp.web.bench import views, views_entries, views_review
 
 app_name = "bench"
 urlpatterns = [
@@ -12,4 +12,8 @@ urlpatterns = [
     path("key/", views_entries.key, name="key"),
     path("entries/", views_entries.entries, name="entries"),
     path("photo/", views_entries.photo, name="photo"),
+    path("review/", views_review.review, name="review"),
+    path("entry/<int:pk>/take/", views_review.take, name="take"),
+    path("entry/<int:pk>/set-aside/", views_review.set_aside, name="set_aside"),
+    path("tablet/<int:pk>/accept/", views_review.accept, name="accept"),
 ]

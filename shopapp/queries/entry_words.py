@@ -1,0 +1,52 @@
+"""What a tablet's entry says, in words for the desk: the kind, and each field as it was typed."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+KINDS: Mapping[str, Any] = {
+    "part": _("Part used"),
+    "planned": _("Used as planned"),
+    "time": _("Hours"),
+    "fluid": _("Fluid"),
+    "note": _("Note"),
+    "photo": _("Photo"),
+    "undo": _("Taken back"),
+    "clock_on": _("Clocked on"),
+    "clock_off": _("Clocked off"),
+}
+FIELDS: Mapping[str, Any] = {
+    "said_name": _("Name given"),
+    "number": _("Part number"),
+    "description": _("What it is"),
+    "condition": _("Condition"),
+    "quantity": _("How many"),
+    "unit": _("Unit"),
+    "work": _("What on"),
+    "hours": _("Hours"),
+    "minutes": _("Minutes"),
+    "point": _("Where"),
+    "product": _("Fluid"),
+    "drained": _("Drained"),
+    "filled": _("Filled"),
+    "measure": _("Measured in"),
+    "text": _("Note"),
+    "caption": _("What it shows"),
+}
+# ids that lead nowhere for a reader
+UNSAID = frozenset({"line", "entry", "sha256", "mark"})
+
+
+def kind_words(kind: str) -> str:
+    """What kind of entry it is; a kind that is not known is named as it came."""
+    return str(KINDS.get(kind, kind or _("Unreadable")))
+
+
+def field_words(content: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """Each field that says something, with its name."""
+    return tuple(
+        (str(FIELDS.get(name, name)), value)
+        for name, value in content.items()
+        if value.strip() and name not in UNSAID
+    )
