@@ -33,6 +33,16 @@ def may_set_terms(person: Person) -> bool:
     return person.is_owner
 
 
+def may_read_spec_book(person: Person) -> bool:
+    """Everybody in the shop looks up capacities, limits and torques."""
+    return is_staff_member(person)
+
+
+def may_write_spec_book(person: Person) -> bool:
+    """What the others work by is the owner's to write and to import."""
+    return person.is_owner
+
+
 def may_watch_doors(person: Person) -> bool:
     """From where somebody tries to guess customers' links."""
     return person.is_owner

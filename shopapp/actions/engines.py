@@ -15,6 +15,7 @@ from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import (
     Engine,
+    EngineFamily,
     EngineMounting,
     EnginePosition,
     HourReading,
@@ -34,6 +35,7 @@ class EngineInput:
     serial_state: str = SerialState.NOT_LOOKED
     year: int | None = None
     power_tenths_hp: int | None = None
+    family_id: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,5 +124,7 @@ def _position(position: str) -> str:
 def _check(data: EngineInput) -> None:
     if data.serial_state not in SerialState.values:
         raise BadInput("serial_state", data.serial_state, _("what is known of the plate"))
+    if data.family_id is not None and not EngineFamily.objects.filter(pk=data.family_id).exists():
+        raise BadInput("family", data.family_id, _("a family of the spec book"))
     if data.serial_state == SerialState.READ and not data.serial.strip():
         raise BadInput("serial", data.serial, _("the serial as it was read off the plate"))

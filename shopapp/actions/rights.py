@@ -13,3 +13,10 @@ def desk_person(by: Actor) -> Person:
     if by.person is None or not access.may_use_desk(by.person):
         raise NotAllowed(_("Only the front desk and the owner may do this."))
     return by.person
+
+
+def book_keeper(by: Actor) -> Person:
+    """The person behind an actor who may write in the spec book; raises NotAllowed for everybody else."""
+    if by.person is None or not access.may_write_spec_book(by.person):
+        raise NotAllowed(_("Only the owner writes in the spec book."))
+    return by.person

@@ -248,7 +248,7 @@ def _minutes(value: float) -> None:
         raise BadInput("minutes", value, "a time above 0 minutes")
 
 
-PRESSURES = (Unit.KILOPASCAL, Unit.PSI, Unit.BAR)
+PRESSURES = (Unit.KILOPASCAL, Unit.PSI, Unit.BAR, Unit.INCH_OF_MERCURY)
 
 
 def _pressure(unit: Unit) -> None:

@@ -41,6 +41,7 @@ class Unit(StrEnum):
     KILOPASCAL = "kpa"
     PSI = "psi"
     BAR = "bar"
+    INCH_OF_MERCURY = "in_hg"
     CELSIUS = "deg_c"
     FAHRENHEIT = "deg_f"
     KNOT = "kn"
@@ -83,6 +84,8 @@ FACTS = {
     Unit.KILOPASCAL: UnitFacts(pint_name="kilopascal", symbol="kPa", decimals=0),
     Unit.PSI: UnitFacts(pint_name="psi", symbol="psi", decimals=1),
     Unit.BAR: UnitFacts(pint_name="bar", symbol="bar", decimals=2),
+    # conventional, 3,386.389 Pa (NIST SP 811, appendix B.8): 25.4 mm of 13.5951 g/cm³ at 9.80665 m/s²
+    Unit.INCH_OF_MERCURY: UnitFacts(pint_name="inch_Hg", symbol="inHg", decimals=1),
     Unit.CELSIUS: UnitFacts(pint_name="degree_Celsius", symbol="°C", decimals=0),
     Unit.FAHRENHEIT: UnitFacts(pint_name="degree_Fahrenheit", symbol="°F", decimals=0),
     Unit.KNOT: UnitFacts(pint_name="knot", symbol="kn", decimals=1),

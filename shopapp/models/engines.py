@@ -41,6 +41,10 @@ class Engine(models.Model):
     year = models.PositiveSmallIntegerField(null=True, blank=True)
     # tenths: the commonest small outboard has 9.9 hp
     power_tenths_hp = models.PositiveSmallIntegerField(null=True, blank=True)
+    # a person picks it; make and model as typed are never matched with the spec book
+    family = models.ForeignKey(
+        "shopapp.EngineFamily", on_delete=models.PROTECT, related_name="engines", null=True, blank=True
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

@@ -20,6 +20,7 @@ from shopapp.models import (
     SerialState,
     VesselOwnership,
 )
+from shopapp.queries.engine_families import FamilyOfEngine, family_of
 from shopapp.queries.versions import Conflict
 from shopapp.queries.vessels import boat_words
 from shopapp.queries.visits import StageChip, stage_chip
@@ -79,6 +80,7 @@ class EnginePage:
     owner: str
     readings: tuple[Reading, ...]
     jobs: tuple[EngineJob, ...]
+    family: FamilyOfEngine | None
     conflict: Conflict | None
 
 
@@ -146,7 +148,7 @@ def mounting_now(engine_pk: int) -> EngineMounting | None:
 def engine_page(
     engine: Engine, *, mounting: EngineMounting | None, conflict: Conflict | None = None
 ) -> EnginePage:
-    """The page of an engine; ``mounting`` comes from ``mounting_now``. Three queries at most."""
+    """The page of an engine; ``mounting`` comes from ``mounting_now``. Five queries at most."""
     owner = _owner_of(mounting)
     readings: QuerySet[HourReading] = engine.hour_readings.order_by("-read_at", "-pk")[:READINGS_SHOWN]
     return EnginePage(
@@ -161,6 +163,7 @@ def engine_page(
             for row in readings
         ),
         jobs=_jobs(engine),
+        family=family_of(engine),
         conflict=conflict,
     )
 

@@ -87,6 +87,7 @@ _PRICED = {
     "position": _next,
 }
 _LOGGED = {"job": rows.Job, "logged_by": rows.Person, "happened_at": MOMENT, "recorded_at": MOMENT}
+_OF_FAMILY = {"family": rows.EngineFamily, "page": "4-12"}
 _SHOP = {"address": "4 Slip Lane", "currency": "CAD", "locale": "en_CA", "time_zone": "America/Vancouver"}
 # a class stands for a fresh row of it, a function for what it returns
 _VALUES: dict[type[Model], dict[str, Any]] = {
@@ -163,11 +164,14 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "enrolled_at": MOMENT,
         "seen_at": MOMENT,
     },
+    rows.Bulletin: _OF_FAMILY | {"number": _text, "text": "Replace the thermostat."},
+    rows.EngineFamily: {"make": "Petrel Marine", "name": _text},
     rows.EngineMounting: {"engine": rows.Engine, "vessel": rows.Vessel, "from_date": DAY},
     rows.FeeEntry: _LOGGED | {"kind": "lift", "description": "Lift out", "quantity_milli": 1_000},
     rows.FeeRate: {"name": _text, "kind": "lift", "unit_price_e4": 850_000},
     rows.FluidEntry: _LOGGED
     | {"point": "gear case", "product": "gear oil", "drained_ml": 700, "filled_ml": 750},
+    rows.FluidCapacity: _OF_FAMILY | {"point": _text, "amount_e4": 3_500_000, "unit": "ml", "ml": 350},
     rows.HourReading: {"engine": rows.Engine, "tenths": 4_120, "source": "meter", "read_at": MOMENT},
     rows.Intake: {"work_order": rows.WorkOrder, "created_at": MOMENT},
     rows.Invoice: {"work_order": rows.WorkOrder, "customer": rows.Customer, "created_at": MOMENT},
@@ -196,6 +200,7 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "recorded_at": MOMENT,
     },
     rows.KindTax: {"kind": "part", "tax_code": rows.TaxCode},
+    rows.KnownFault: _OF_FAMILY | {"text": "The thermostat sticks."},
     rows.LabourRate: {"name": _text, "sell_rate_e4": 1_200_000},
     rows.MarkupBand: {"up_to_e4": _next, "markup_e4": 6_000},
     rows.MissCount: {"address": _text, "since_at": MOMENT},
@@ -243,6 +248,9 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "warranty_months": 12,
     },
     rows.QuoteRevision: {"quote": rows.Quote, "revision": _next, "created_at": MOMENT},
+    rows.Reading: _LOGGED | {"kind": "voltage", "verdict": "no_limit", "verdict_words": "no limit known"},
+    rows.ReadingLimit: _OF_FAMILY | {"kind": "voltage", "point": _text, "minimum_e4": 124_000},
+    rows.ReadingValue: {"reading": rows.Reading, "value_e4": 126_000, "verdict": "no_limit"},
     rows.RecoveryCode: {"second_step": rows.SecondStep, "digest": _digest},
     rows.Refund: {
         "payment": rows.Payment,
@@ -268,6 +276,7 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
     },
     rows.SecondStep: {"person": rows.Person, "salt": _text, "made_at": MOMENT},
     rows.SearchText: {"kind": "customer", "record_id": _next, "words": "pia lindqvist"},
+    rows.ServiceInterval: _OF_FAMILY | {"what": _text, "hours": 100},
     rows.Shop: _SHOP
     | {"pk": 1, "name": "Heron Inlet Outboards", "consent_text": "I agree.", "consent_version": "1"},
     rows.StoredPaper: {
@@ -294,6 +303,14 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "name": "Federal",
         "rate_e6": 50_000,
         "valid_from_date": _day,
+    },
+    rows.TighteningSpec: _OF_FAMILY | {"joint": _text, "pattern": "circle", "columns": 6},
+    rows.TighteningStage: {
+        "spec": rows.TighteningSpec,
+        "position": _next,
+        "kind": "torque",
+        "value_e4": 230_000,
+        "unit": "n_m",
     },
     rows.TimeEntry: _LOGGED | {"person": rows.Person, "minutes": 90},
     rows.VesselOwnership: {"vessel": _boat_without_owner, "customer": rows.Customer, "from_date": DAY},

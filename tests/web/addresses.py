@@ -39,6 +39,8 @@ NAMED_BEFORE = {
     "quotes/removed/": "removed",
     "quotes/question/": "question",
     "quotes/record/": "record",
+    "spec-book/": "family",
+    "spec-book/value/": "value",
     "today/parked/": "parked form",
     "work-orders/": "work order",
     "work-orders/hold/": "hold",
@@ -71,6 +73,7 @@ MISSING = {
     "session": "0" * 32,
     "sha256": "0" * 64,
     "row": "part_used-999999",
+    "value": "capacity-999999",
     "record": "used-nobody-x1",
 }
 MISSING_PK = 999_999

@@ -17,7 +17,9 @@ from shopapp.actions.questions import ask_question
 from shopapp.actions.quotes import remove_line
 from shopapp.models import (
     CallSlip,
+    EngineFamily,
     FeeRate,
+    FluidCapacity,
     Hold,
     Intake,
     JobAssignment,
@@ -89,6 +91,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         **_of_visit(visit),
         **_of_draft(draft),
         "call slip": _slip(visit, by=by).pk,
+        **_of_book(visit),
         "removed": removed.pk,
         "parked form": _parked(ilse, at=at).pk,
         "photo": photo.pk,
@@ -126,6 +129,14 @@ def _record(visit: WorkOrder, *, at: datetime) -> str:
         stage="gone",
     )
     return f"new-petrelmarine-p{visit.pk}"
+
+
+def _of_book(visit: WorkOrder) -> Keys:
+    family = EngineFamily.objects.create(make="Petrel Marine", name=f"P{visit.pk}")
+    gearcase = FluidCapacity.objects.create(
+        family=family, point="Gearcase", amount_e4=3_500_000, unit="ml", ml=350, page="6-4"
+    )
+    return {"family": family.pk, "value": f"capacity-{gearcase.pk}"}
 
 
 def _slip(visit: WorkOrder, *, by: Actor) -> CallSlip:

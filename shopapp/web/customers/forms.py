@@ -1,6 +1,6 @@
 """The forms of a customer, a boat and an engine."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -147,12 +147,20 @@ class EngineForm(VersionedForm):
     power = NumberField(
         label=_("Power"), decimals=1, least=Decimal("0.1"), most=Decimal(2000), required=False
     )
+    family = forms.TypedChoiceField(
+        label=_("Family in the spec book"), coerce=int, empty_value=None, required=False
+    )
     hours = NumberField(
         label=_("Hours now"), decimals=1, least=Decimal(0), most=Decimal("99999.9"), required=False
     )
     hours_source = forms.ChoiceField(
         label=_("Hours read from"), choices=[("", "–"), *HoursSource.choices], required=False
     )
+
+    def __init__(self, *args: Any, families: Sequence[tuple[int, str]] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = [("", _("not picked yet")), *families]
+        self.fields["family"].choices = choices  # type: ignore[attr-defined]  # a field of choices
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -172,6 +180,7 @@ class EngineForm(VersionedForm):
             serial_state=typed["serial_state"],
             year=int(typed["year"]) if typed["year"] is not None else None,
             power_tenths_hp=int(typed["power"] * 10) if typed["power"] is not None else None,
+            family_id=typed["family"],
         )
         return EngineEdit(engine=engine, position=typed["position"], hours=self._hours())
 
@@ -192,4 +201,5 @@ def engine_values(row: Engine, *, mounting: EngineMounting | None) -> Mapping[st
         "position": mounting.position if mounting is not None else EnginePosition.SINGLE,
         "year": Decimal(row.year) if row.year is not None else None,
         "power": Decimal(row.power_tenths_hp) / 10 if row.power_tenths_hp is not None else None,
+        "family": row.family_id,
     }

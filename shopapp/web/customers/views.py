@@ -13,6 +13,7 @@ from shopapp.context import display
 from shopapp.models import Customer, Engine, Vessel
 from shopapp.queries.customers import customer_edit_page, customer_page, customers_page, vessel_page
 from shopapp.queries.engines import engine_page, mounting_now
+from shopapp.queries.spec_book import offered_families
 from shopapp.queries.tables import customer_table
 from shopapp.web.customers.forms import (
     CustomerForm,
@@ -104,7 +105,12 @@ def engine(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(Engine.objects, pk=pk)
     mounting = mounting_now(row.pk)
     values = engine_values(row, mounting=mounting)
-    form = EngineForm(_posted(request), initial={**values, "version": row.version}, locale=_locale(request))
+    form = EngineForm(
+        _posted(request),
+        initial={**values, "version": row.version},
+        locale=_locale(request),
+        families=offered_families(besides=row.family_id),
+    )
     by = actor_of(request)
 
     def save() -> str:

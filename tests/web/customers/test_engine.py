@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
-from shopapp.models import Activity, Engine, HourReading, Person
+from shopapp.models import Activity, Bulletin, Engine, EngineFamily, HourReading, Person
 from shopapp.web.customers.forms import EngineForm
 from tests.factories import CustomerFactory, EngineFactory, JobFactory, VesselFactory
 from tests.web.shared.bad_values import tried_values
@@ -128,7 +128,7 @@ def test_forged_fields_of_an_engine_are_ignored_t02(
 
 
 @pytest.mark.parametrize("size", [1, 100])
-def test_engine_takes_eight_queries(
+def test_engine_takes_eleven_queries(
     ilse: Person,
     signed_in: SignedIn,
     p60: Engine,
@@ -139,13 +139,34 @@ def test_engine_takes_eight_queries(
     for tenths in range(size):
         p60.hour_readings.create(tenths=tenths, source="meter", read_at=datetime(2026, 6, 2, tzinfo=UTC))
         JobFactory(engine=p60)
+    family = EngineFamily.objects.create(make="Petrel Marine", name="P60")
+    Engine.objects.update(family=family)
+    Bulletin.objects.bulk_create(
+        Bulletin(family=family, number=f"B-{number}", text="Look at it.", page="1") for number in range(size)
+    )
 
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         response = client.get(address(p60))
 
     assert response.content.decode().count('class="row-link"') == min(size, 50)
 
     assert response.content.decode().count("<td>hour meter</td>") == min(size, 20)
+
+
+def test_family_is_picked_by_a_person_and_shown_with_its_bulletins(
+    ilse: Person, signed_in: SignedIn, p60: Engine, key: Key
+) -> None:
+    family = EngineFamily.objects.create(make="Petrel Marine", name="P60")
+    Bulletin.objects.create(family=family, number="B-17", text="Replace the thermostat.", page="B-17")
+    client = signed_in(ilse)
+    assert "not picked yet" in client.get(address(p60)).content.decode()
+
+    saved = client.post(address(p60), TYPED | {"family": str(family.pk)} | key())
+    refused = client.post(address(p60), TYPED | {"version": "2", "family": "999999"} | key())
+
+    assert (saved.status_code, refused.status_code, Engine.objects.get().family_id) == (302, 422, family.pk)
+    content = client.get(address(p60)).content.decode()
+    assert (f"/spec-book/{family.pk}/" in content, "Replace the thermostat." in content) == (True, True)
 
 
 def test_technician_gets_403_and_stranger_404(

@@ -1,0 +1,1 @@
+"""The spec book: engine families and what their makers' manuals say."""
