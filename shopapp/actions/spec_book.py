@@ -56,7 +56,7 @@ def add_family(data: FamilyInput, *, by: Actor) -> EngineFamily:
     """
     book_keeper(by)
     row = _created(EngineFamily, _family(data), field="name")
-    activity.record([_wrote("add family", row)], by=by)
+    activity.record([_wrote(row, verb="add family")], by=by)
     return row
 
 
@@ -91,7 +91,7 @@ def remove_family(pk: int, *, by: Actor) -> None:
         return
     if Engine.objects.filter(family=row).exists():
         raise Refused(_("Engines belong to this family. Say that it is not offered any more instead."))
-    entry = _wrote("remove family", row)
+    entry = _wrote(row, verb="remove family")
     _removed(row)
     activity.record([entry], by=by)
 
@@ -106,7 +106,7 @@ def add_value(family_pk: int, data: ValueInput, *, by: Actor) -> SpecRow:
     book_keeper(by)
     family = locked(EngineFamily.objects.filter(pk=family_pk)).get()
     row = write_value(family, data)
-    activity.record([_wrote("add value", row)], by=by)
+    activity.record([_wrote(row, verb="add value")], by=by)
     return row
 
 
@@ -152,7 +152,7 @@ def remove_value(key: ValueKey, *, by: Actor) -> None:
     row: Any = locked(MODELS[key[0]]._default_manager.filter(pk=key[1])).first()
     if row is None:
         return
-    entry = _wrote("remove value", row)
+    entry = _wrote(row, verb="remove value")
     _removed(row)
     activity.record([entry], by=by)
 
@@ -238,6 +238,6 @@ def _stages_of(row: TighteningSpec) -> Sequence[dict[str, Any]]:
     return [dict(one) for one in stages]
 
 
-def _wrote(verb: str, row: models.Model) -> Entry:
+def _wrote(row: models.Model, *, verb: str) -> Entry:
     facts: Payload = {"what": f"{row}"}
     return Entry(verb=verb, record=row, facts=facts)
