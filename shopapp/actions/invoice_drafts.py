@@ -16,7 +16,14 @@ from shopapp import access
 from shopapp.actions import activity, bill_sums
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
-from shopapp.actions.invoices import added_lines, basis_of, choices_of, lock_draft, open_proposals
+from shopapp.actions.invoices import (
+    OpenNow,
+    added_lines,
+    basis_of,
+    choices_of,
+    lock_draft,
+    open_proposals,
+)
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
 from shopapp.actions.versions import save_edit
@@ -66,7 +73,7 @@ class _Rework:
     """A draft under the hand: what could be billed, what was decided so far, and the added lines."""
 
     draft: Invoice
-    open_now: Proposals
+    open_now: OpenNow
     choices: Choices
     added: list[InvoiceLine]
 

@@ -21,6 +21,7 @@ from shopapp.actions.versions import save_edit
 from shopapp.calc.billing import Source
 from shopapp.documents.canonical import canonical, digest
 from shopapp.models import Customer, Invoice, InvoiceLine, LineOrigin, WorkOrder
+from shopapp.queries.actual_rows import RowKey
 from shopapp.queries.bill_books import Choices, Mark
 from shopapp.queries.bill_limits import limit_of
 from shopapp.queries.invoice_papers import invoice_content
@@ -30,13 +31,25 @@ from shopapp.queries.proposals import FEE_SOURCES, Proposals, line_of, proposals
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import texts_of
 from shopapp.queries.unbilled import unbilled
+from shopapp.queries.visit_books import VisitBooks, books_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenNow(Proposals):
+    """All that could be billed on a visit now, and what that was told from: read once for a whole action.
+
+    Only issuing an invoice or writing in the books changes any of it, and the visit is locked.
+    """
+
+    held: frozenset[RowKey]
+    books: VisitBooks
 
 
 @dataclass(frozen=True, kw_only=True)
 class Basis:
     """All that could be billed, what the draft makes of it, and what that comes to."""
 
-    open: Proposals
+    open: OpenNow
     figures: Figures
 
 
@@ -144,7 +157,7 @@ def lock_draft(invoice_pk: int, *, by: Actor) -> Invoice:
     return draft
 
 
-def choices_of(draft: Invoice, *, open_now: Proposals) -> Choices:
+def choices_of(draft: Invoice, *, open_now: OpenNow) -> Choices:
     """What a person decided about a draft: which rows are not on it, and how its lines read. Two queries."""
     lines = list(draft.lines.order_by("position"))
     claims = bill_sums.claims_of(draft)
@@ -169,11 +182,11 @@ def added_lines(draft: Invoice) -> list[InvoiceLine]:
 
 
 def basis_of(
-    draft: Invoice, *, choices: Choices, added: Sequence[InvoiceLine], open_now: Proposals, by: Actor
+    draft: Invoice, *, choices: Choices, added: Sequence[InvoiceLine], open_now: OpenNow, by: Actor
 ) -> Basis:
     """What the draft comes to now under a person's choices, with the lines they added by hand."""
     work_order = WorkOrder.objects.get(pk=_visit_pk(draft))
-    mine = proposals(work_order, held=held_back(work_order), choices=choices)
+    mine = proposals(work_order, held=open_now.held, choices=choices, books=open_now.books)
     drawn = [Drawn(line=line_of(one), sources=one.sources) for one in mine.lines]
     for line in added:
         line.pk, line._state.adding = None, True
@@ -187,9 +200,12 @@ def basis_of(
     return Basis(open=open_now, figures=figures_of(drawn, terms=terms))
 
 
-def open_proposals(work_order: WorkOrder) -> Proposals:
-    """All that could be billed on a visit now."""
-    return proposals(work_order, held=held_back(work_order))
+def open_proposals(work_order: WorkOrder) -> OpenNow:
+    """All that could be billed on a visit now; nine queries."""
+    books = books_of(work_order)
+    held = held_back(work_order, books=books)
+    found = proposals(work_order, held=held, books=books)
+    return OpenNow(lines=found.lines, job_pks=found.job_pks, held=held, books=books)
 
 
 def _worked_out(draft: Invoice | None, *, work_order: WorkOrder, by: Actor) -> Invoice:
@@ -217,7 +233,7 @@ def _visit_pk(draft: Invoice) -> int:
     return draft.work_order_id
 
 
-def _found(work_order: WorkOrder) -> Proposals:
+def _found(work_order: WorkOrder) -> OpenNow:
     found = open_proposals(work_order)
     if not found.lines and unbilled(work_order).waiting:
         raise Refused(

@@ -55,6 +55,7 @@ from shopapp.queries.proposals import Proposal, proposals
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
 from shopapp.queries.vessels import boat_words
+from shopapp.queries.visit_books import books_of
 
 # what tells when somebody worked on a job
 WORKED: tuple[tuple[type[Model], str], ...] = (
@@ -77,7 +78,8 @@ BOOKS: tuple[tuple[str, type[Model]], ...] = (
 
 def billable_lines(work_order: WorkOrder) -> tuple[Proposal, ...]:
     """All that may be billed on a visit now, in the order of jobs: see ``queries.proposals``."""
-    return proposals(work_order, held=held_back(work_order)).lines
+    books = books_of(work_order)
+    return proposals(work_order, held=held_back(work_order, books=books), books=books).lines
 
 
 def unbilled_lines() -> "QuerySet[QuoteLine]":

@@ -121,9 +121,9 @@ def beyond_of(over: OverAgreed) -> Beyond:
     )
 
 
-def held_back(work_order: WorkOrder) -> frozenset[RowKey]:
+def held_back(work_order: WorkOrder, *, books: VisitBooks | None = None) -> frozenset[RowKey]:
     """The rows that may not be billed now, as (name of the claim's column, id): ("part_used", 7)."""
-    return frozenset(row.key for row in over_agreed(work_order).held)
+    return frozenset(row.key for row in over_agreed(work_order, books=books).held)
 
 
 def worth_of_jobs(work_order: WorkOrder) -> Mapping[int, int]:
