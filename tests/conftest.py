@@ -30,10 +30,9 @@ BUILD_MIDDLEWARE = ClientHandler.load_middleware
 DOORS: list[Callable[..., object]] = []
 # tests that share something dear: one worker makes it, once
 TOGETHER = (
-    ("tests/web/test_access_table.py", "tests/web/test_headers.py"),
+    ("tests/web/test_access_table.py", "tests/web/test_headers.py", "tests/web/test_planted_values.py"),
     ("tests/web/test_hardening.py",),
     ("tests/web/test_planted_secrets.py",),
-    ("tests/web/test_planted_values.py",),
     ("tests/management/test_demo_shop.py",),
 )
 STORES = {"PHOTO_DIR": "photos", "PAPER_DIR": "papers", "BACKUP_DIR": "backups"}

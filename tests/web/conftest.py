@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -9,17 +10,39 @@ from django.test import override_settings
 from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
+from shopapp.models import Job, Person
 from tests.web.answers import Table, all_answers, rolled_back
+from tests.web.planted import plant
 from tests.web.world import World, found_world
 
 
+@dataclass(frozen=True, kw_only=True)
+class Everything:
+    """What everybody is told everywhere, and the costs and wages that stand in the rows of that shop."""
+
+    table: Table
+    planted: tuple[int, ...]
+
+
 @pytest.fixture(scope="session")
-def table(
+def everything(
     django_db_setup: None, django_db_blocker: DjangoDbBlocker, tmp_path_factory: pytest.TempPathFactory
-) -> Table:
-    """What everybody is told everywhere."""
+) -> Everything:
+    """Asked once: where each question leads, and whether an answer holds an amount that nobody may see."""
     with django_db_blocker.unblock(), stores_in(tmp_path_factory.mktemp("stores")), rolled_back():
-        return all_answers(found_world(timezone.now()))
+        world = found_world(timezone.now())
+        planted = plant(Job.objects.get(pk=world.own["job"]), Person.objects.get(username="tobiah"))
+        return Everything(table=all_answers(world), planted=planted)
+
+
+@pytest.fixture(scope="session")
+def table(everything: Everything) -> Table:
+    return everything.table
+
+
+@pytest.fixture(scope="session")
+def planted(everything: Everything) -> tuple[int, ...]:
+    return everything.planted
 
 
 @pytest.fixture(scope="module")

@@ -39,6 +39,8 @@ POLICY = {
 }
 # a photo may be kept, but the shop is asked each time before it is shown again
 KEPT_BY_ONE_BROWSER = {"media:photo": "private, no-cache"}
+# answered to a program of the tablet's own, which shows no page: 401 and a sentence where it is not known
+ASKED_BY_PROGRAMS = ("bench:entries", "bench:photo", "bench:state")
 ELSEWHERE = "https://evil.example"
 
 
@@ -251,7 +253,7 @@ def test_lost_session_sends_htmx_to_the_sign_in_page(world: World) -> None:
     headers = {"hx-request": "true", "hx-current-url": "http://testserver/work-orders/?stage=here"}
     answers = {}
     for address in addresses():
-        if is_public(address):
+        if is_public(address) or address.name in ASKED_BY_PROGRAMS:
             continue
         for method in ("get", "post"):
             response = getattr(Client(), method)(path_of(address, world), headers=headers)

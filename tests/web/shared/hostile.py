@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from html import escape
 
 from django.apps import apps
+from django.db import connection
 from django.test import Client
 
 from shopapp.models import BrowserSession
@@ -15,11 +16,11 @@ NASTY_NAMES = ("<script>alert(1)</script>", '=HYPERLINK("http://evil.example","x
 
 def row_counts() -> dict[str, int]:
     """How many rows each table of the shop has, but for the browsers that look at it."""
-    return {
-        model.__name__: model._default_manager.count()
-        for model in apps.get_app_config("shopapp").get_models()
-        if model is not BrowserSession
-    }
+    models = [one for one in apps.get_app_config("shopapp").get_models() if one is not BrowserSession]
+    counts = ", ".join(f"(SELECT count(*) FROM {one._meta.db_table})" for one in models)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {counts}")
+        return dict(zip((one.__name__ for one in models), cursor.fetchone(), strict=True))
 
 
 def troubles_with_bad_values(
