@@ -14,16 +14,18 @@ from shopapp.actions import activity
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.actuals import LogTimeInput
+from shopapp.actions.clocks import ClockOffInput, ClockOnInput
 from shopapp.actions.entry_deeds import Deed, UndoInput, do_deed, take_back
 from shopapp.actions.locks import locked
-from shopapp.actions.refusals import NotAllowed, Refused
+from shopapp.actions.refusals import Busy, NotAllowed, Refused
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import Device, EntryState, Job, TabletEntry, TabletKey
 from shopapp.queries.entries import Known, Sent, Written, known, same_mark
 
 LONGEST_REASON = 300
-UNDO = "undo"
+# what may be said without a job
+JOBLESS = ("undo", "clock_on", "clock_off")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,7 +126,7 @@ def _doubt_of_place(row: TabletEntry, written: Written | None, *, device: Device
         return _("Another entry came under the same mark with other content.")
     if row.sequence is not None and not _count_in(device, sequence=row.sequence, but=row.pk):
         return _("Two entries of this tablet carry the number %s.") % row.sequence
-    if written is not None and row.kind != UNDO and row.job is None:
+    if written is not None and row.kind not in JOBLESS and row.job is None:
         return _("The job that it names is not there.")
     return ""
 
@@ -145,9 +147,12 @@ def _do(row: TabletEntry, wanted: Wanted, *, by: Actor) -> None:
         with transaction.atomic():
             if isinstance(wanted.deed, UndoInput):
                 _undo(row, wanted.deed, by=by)
-            elif wanted.deed is not None and row.job_id is not None:
+            elif wanted.deed is not None:
                 row.row = do_deed(wanted.deed, row.job_id, by=by)
             row.state = EntryState.STORED
+    except Busy:
+        # nothing is wrong with it: the tablet sends it again
+        raise
     except (Refused, BadInput) as refusal:
         row.reason = refusal.sentence
 
@@ -220,7 +225,7 @@ def settle_entry(pk: int, data: SettleInput, wanted: Wanted, *, by: Actor) -> Ta
 
 
 def _taken_in(row: TabletEntry, data: SettleInput, wanted: Wanted, *, by: Actor) -> str:
-    if wanted.deed is None or isinstance(wanted.deed, UndoInput) or row.job_id is None:
+    if wanted.deed is None or isinstance(wanted.deed, UndoInput | ClockOnInput | ClockOffInput):
         raise Refused(_("This entry can't be taken in as it stands. Log it by hand, then set it aside."))
     deed = wanted.deed
     if isinstance(deed, LogTimeInput):

@@ -16,6 +16,7 @@ from shopapp.actions.actuals import (
     log_time,
     use_part,
 )
+from shopapp.actions.clocks import ClockOffInput, ClockOnInput, clock_off, clock_on
 from shopapp.actions.corrections import strike_row
 from shopapp.actions.fees import FeeInput, log_fee
 from shopapp.actions.notes import NoteInput, strike_note, write_note
@@ -25,7 +26,7 @@ from shopapp.calc.errors import BadInput
 from shopapp.models import LineKind, QuoteLine
 from shopapp.queries.actual_rows import BOOK_OF, MODELS, key_of
 
-NOTE, PHOTO = "note", "photo"
+NOTE, PHOTO, CLOCK = "note", "photo", "clock"
 BOOKS = {model: book for book, model in MODELS.items()}
 
 
@@ -44,14 +45,28 @@ class UndoInput:
     entry: UUID
 
 
-type Deed = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput | NoteInput | PhotoInput
+type OfJob = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput | NoteInput | PhotoInput
+type OfClock = ClockOnInput | ClockOffInput
+type Deed = OfJob | OfClock
 
 
-def do_deed(deed: Deed, job_pk: int, *, by: Actor) -> str:
+def do_deed(deed: Deed, job_pk: int | None, *, by: Actor) -> str:
     """Do it, by the action of its kind, whose locks count; returns the name of the row, such as part_used-7.
 
-    Runs inside the transaction of whoever takes the entry. Raises what the action raises.
+    Only the clock runs without a job. Runs inside the transaction of whoever takes the entry. Raises what the
+    action raises.
     """
+    match deed:
+        case ClockOnInput():
+            return f"{CLOCK}-{clock_on(job_pk, deed, by=by).pk}"
+        case ClockOffInput():
+            return f"{CLOCK}-{clock_off(deed, by=by).pk}"
+        case _ if job_pk is None:
+            raise Refused(_("The job that it names is not there."))
+    return _do_on_job(deed, job_pk, by=by)
+
+
+def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
     row: Model
     match deed:
         case UsePartInput():

@@ -48,6 +48,7 @@ class Migration(migrations.Migration):
                 ('corrected_at', models.DateTimeField(blank=True, null=True)),
                 ('corrected_reason', models.CharField(blank=True, max_length=200)),
                 ('corrected_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('plan_line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='clock_spans', to='shopapp.quoteline')),
                 ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='clock_spans', to='shopapp.job')),
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='clock_spans', to=settings.AUTH_USER_MODEL)),
                 ('time_entry', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='clock_span', to='shopapp.timeentry')),

@@ -32,6 +32,10 @@ class ClockSpan(models.Model):
         "shopapp.Job", on_delete=models.PROTECT, related_name="clock_spans", null=True, blank=True
     )
     kind = models.CharField(max_length=10, choices=CLOCKED, blank=True)
+    # the planned hours that it counts towards, as the person picked them
+    plan_line = models.ForeignKey(
+        "shopapp.QuoteLine", on_delete=models.PROTECT, related_name="clock_spans", null=True, blank=True
+    )
     on_at = models.DateTimeField(null=True, blank=True)
     off_at = models.DateTimeField(null=True, blank=True)
     stopped_at = models.DateTimeField(null=True, blank=True)

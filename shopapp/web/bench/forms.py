@@ -7,11 +7,12 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput
+from shopapp.actions.clocks import ClockOffInput, ClockOnInput
 from shopapp.actions.entry_deeds import Deed, PlannedInput, UndoInput
 from shopapp.actions.notes import LONGEST_NOTE, NoteInput
 from shopapp.calc.units import FACTS, millilitres
 from shopapp.calc.units import Unit as Measure
-from shopapp.models import FluidCondition, PartCondition, TimeKind, Unit
+from shopapp.models import CLOCKED, FluidCondition, PartCondition, ShopTime, TimeKind, Unit
 from shopapp.web.shared.forms import NumberField, ShopForm
 from shopapp.web.shared.text_fields import LineField, ParagraphsField
 
@@ -206,3 +207,30 @@ class UndoForm(EntryForm):
 
     def as_input(self) -> UndoInput:
         return UndoInput(entry=self.cleaned_data["entry"])
+
+
+class ClockOnForm(EntryForm):
+    """Somebody begins on a job, or on something else of the shop's."""
+
+    kind = "clock_on"
+    mark = forms.UUIDField(widget=forms.HiddenInput)
+    work = forms.ChoiceField(label=_("What on?"), choices=CLOCKED, initial=TimeKind.REPAIR)
+    line = _PlanField(required=False)
+
+    def as_input(self) -> ClockOnInput:
+        work = self.cleaned_data["work"]
+        return ClockOnInput(
+            mark=self.cleaned_data["mark"],
+            kind=ShopTime(work) if work in ShopTime.values else TimeKind(work),
+            line=self.cleaned_data["line"],
+        )
+
+
+class ClockOffForm(EntryForm):
+    """Somebody ends what they began under this mark."""
+
+    kind = "clock_off"
+    mark = forms.UUIDField(widget=forms.HiddenInput)
+
+    def as_input(self) -> ClockOffInput:
+        return ClockOffInput(mark=self.cleaned_data["mark"])

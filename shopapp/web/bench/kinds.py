@@ -6,6 +6,8 @@ from shopapp.actions.entries import Wanted
 from shopapp.calc.errors import BadInput
 from shopapp.queries.entries import Written
 from shopapp.web.bench.forms import (
+    ClockOffForm,
+    ClockOnForm,
     EntryForm,
     FluidForm,
     NoteForm,
@@ -16,9 +18,11 @@ from shopapp.web.bench.forms import (
     UndoForm,
 )
 
-KINDS: dict[str, type[EntryForm]] = {
-    form.kind: form for form in (PartForm, PlannedForm, TimeForm, FluidForm, NoteForm, PhotoForm, UndoForm)
-}
+FORMS: tuple[type[EntryForm], ...] = (
+    *(PartForm, PlannedForm, TimeForm, FluidForm, NoteForm, PhotoForm, UndoForm),
+    *(ClockOnForm, ClockOffForm),
+)
+KINDS: dict[str, type[EntryForm]] = {form.kind: form for form in FORMS}
 
 
 def wanted_by(written: Written | None, *, locale: str) -> Wanted:
