@@ -222,6 +222,7 @@ SECURE_CSP = {
     "font-src": [CSP.SELF],
     "connect-src": [CSP.SELF],
     "manifest-src": [CSP.SELF],
+    "worker-src": [CSP.SELF],
     "form-action": [CSP.SELF],
     "base-uri": [CSP.NONE],
     "frame-ancestors": [CSP.NONE],
@@ -240,7 +241,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 if PRODUCTION:
     STORAGES = {
         "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-        "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+        "staticfiles": {"BACKEND": "shopapp.static_files.NamedByContent"},
     }
 
 # a photo may be large; everything else a person sends is text

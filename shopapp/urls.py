@@ -6,6 +6,7 @@ from shopapp.web.today.views import start
 
 urlpatterns = [
     path("", start, name="start"),
+    path("", include("shopapp.web.service_worker.urls")),
     path("health/", include("shopapp.web.health.urls")),
     path("today/", include("shopapp.web.today.urls")),
     path("find/", include("shopapp.web.find.urls")),

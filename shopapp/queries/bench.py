@@ -10,7 +10,17 @@ from typing import Any
 from django.db.models import Case, Exists, IntegerField, OuterRef, Prefetch, QuerySet, Value, When
 from django.utils import timezone
 
-from shopapp.models import CLOSED_STAGES, Job, JobAssignment, Person, PlacedHold, Stage, TestKind
+from shopapp.models import (
+    CLOSED_STAGES,
+    Job,
+    JobAssignment,
+    JobNote,
+    LineKind,
+    Person,
+    PlacedHold,
+    Stage,
+    TestKind,
+)
 from shopapp.queries.actuals import ActualRow, actual_book
 from shopapp.queries.approvals import approved_options
 from shopapp.queries.devices import at_the_bench
@@ -33,6 +43,7 @@ from shopapp.queries.visits import StageChip, stage_chip
 from shopapp.queries.work_orders import HoldChip, hold_chip
 
 MOST_JOBS = 60
+MOST_NOTES = 100
 # what is in the technician's hands comes first, what waits for others last
 FIRST_STAGES = (
     Stage.IN_HAND,
@@ -73,6 +84,15 @@ class MyJobsPage:
 
 
 @dataclass(frozen=True, kw_only=True)
+class NoteRow:
+    """Something that was seen or done, in somebody's own words."""
+
+    text: str
+    who: str
+    happened_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
 class BenchJobPage:
     """One job for the person who works on it.
 
@@ -95,6 +115,7 @@ class BenchJobPage:
     planned: tuple[PlannedLine, ...]
     rows: tuple[ActualRow, ...]
     has_older: bool
+    notes: tuple[NoteRow, ...]
     photos: tuple[PhotoCard, ...]
     tests: tuple[TestRow, ...]
     next: Next
@@ -105,6 +126,32 @@ class BenchJobPage:
     is_in_test: bool
     may_log: bool
     made_at: datetime
+
+    @property
+    def planned_parts(self) -> tuple[PlannedLine, ...]:
+        return self._planned(LineKind.PART)
+
+    @property
+    def planned_fluids(self) -> tuple[PlannedLine, ...]:
+        return self._planned(LineKind.FLUID)
+
+    @property
+    def planned_hours(self) -> tuple[PlannedLine, ...]:
+        return self._planned(LineKind.LABOUR)
+
+    @property
+    def usual_fluid(self) -> int | None:
+        """The first planned fluid that is not used up."""
+        return next((line.pk for line in self.planned_fluids if not line.is_used), None)
+
+    @property
+    def usual_hours(self) -> int | None:
+        """The first planned work that is not used up; more hours than planned are still hours of the plan."""
+        lines = self.planned_hours
+        return next((line.pk for line in lines if not line.is_used), lines[-1].pk if lines else None)
+
+    def _planned(self, kind: LineKind) -> tuple[PlannedLine, ...]:
+        return tuple(line for line in self.planned if line.kind == kind)
 
 
 def my_jobs_page(viewer: Person, *, today: date) -> MyJobsPage:
@@ -154,7 +201,7 @@ def _place(row: Job) -> str:
 
 
 def job_page(job: Job, *, viewer: Person) -> BenchJobPage:
-    """The page of a job; six queries, one less when nothing is agreed.
+    """The page of a job; seven queries, one less when nothing is agreed.
 
     It is read with the rights of the bench even for somebody who may see more: a tablet may keep it.
     """
@@ -171,10 +218,20 @@ def job_page(job: Job, *, viewer: Person) -> BenchJobPage:
         planned=planned_of(chosen, job_pk=row.pk),
         rows=book.rows,
         has_older=book.has_older,
+        notes=_notes(row),
         photos=tuple(photos_of([row])[row.pk]),
         tests=tuple(tests_of([row])[row.pk]),
         next=next_of_job(row, viewer=technician, offer=offer),
         made_at=timezone.now(),
+    )
+
+
+def _notes(row: Job) -> tuple[NoteRow, ...]:
+    rows = JobNote.objects.filter(job=row, struck_at__isnull=True).select_related("written_by")
+    newest = rows.order_by("-happened_at", "-pk")[:MOST_NOTES]
+    return tuple(
+        NoteRow(text=one.text, who=one.written_by.name, happened_at=one.happened_at)
+        for one in reversed(newest)
     )
 
 

@@ -40,7 +40,8 @@ def misnamed_addresses(root: Path) -> list[str]:
     for urls in sorted(root.glob("shopapp/web/*/urls.py")):
         for call in paths_of(urls):
             route = ast.literal_eval(call.args[0])
-            last = route.rstrip("/").rpartition("/")[2]
+            # "service-worker.js" is called so by browsers; the kind of file is no part of the name
+            last = route.rstrip("/").rpartition("/")[2].partition(".")[0]
             wanted = view_and_name(call)[1].replace("_", "-")
             if last and "<" not in last and last != wanted:
                 found.append(f"{short(root, urls)}: {route} should end in {wanted}/")

@@ -5,10 +5,15 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from shopapp import access
-from shopapp.queries.bench import job_page, my_jobs_page
+from shopapp.context import display
+from shopapp.models import TimeKind
+from shopapp.queries.bench import BenchJobPage, job_page, my_jobs_page
+from shopapp.web.bench.forms import EntryForm
+from shopapp.web.bench.kinds import KINDS
 from shopapp.web.shared.signed_in import StaffRequest, allowed, find_job, today_of
 from shopapp.web.shared.tablets import stay_here
 
+KIND_AT = {"diagnosis": TimeKind.DIAGNOSIS, "test": TimeKind.TEST}
 # names the person for whom the tablet's service worker may keep the page; without it nothing is kept
 KEPT_FOR = "X-Shopapp-Kept-For"
 
@@ -24,8 +29,15 @@ def index(request: StaffRequest) -> HttpResponse:
 @require_safe
 def job(request: StaffRequest, pk: int) -> HttpResponse:
     page = job_page(find_job(request, pk), viewer=request.user)
-    response = render(request, "bench/job.html", {"page": page})
+    response = render(request, "bench/job.html", {"page": page, "forms": _forms(request, page)})
     return _kept(request, response) if page.is_mine and page.is_open else response
+
+
+def _forms(request: StaffRequest, page: BenchJobPage) -> dict[str, EntryForm]:
+    """An empty form of each kind of entry, under the kind's name."""
+    locale = display(request)["display"].locale
+    usual = {"work": KIND_AT.get(page.stage.code, TimeKind.REPAIR)}
+    return {kind: form(locale=locale, initial=usual) for kind, form in KINDS.items()}
 
 
 def _kept(request: StaffRequest, response: HttpResponse) -> HttpResponse:

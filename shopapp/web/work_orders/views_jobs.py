@@ -22,6 +22,7 @@ from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_job
+from shopapp.web.shared.tablets import stay_here
 from shopapp.web.work_orders.flags import flag
 from shopapp.web.work_orders.forms import FindingsForm, PhotoForm, RecordTestForm, findings_of
 from shopapp.web.work_orders.forms_log import LogFluidForm, LogTimeForm, UsePartForm
@@ -86,7 +87,8 @@ def _moved(request: StaffRequest, job: Job, *, by: Actor, deed: Callable[[], Any
 
     def effect() -> str:
         deed()
-        return reverse("work_orders:bench", args=[job.pk])
+        # who pressed it on a tablet goes on there
+        return reverse("bench:job" if stay_here(request) else "work_orders:bench", args=[job.pk])
 
     return HttpResponseRedirect(once(request, effect, by=by))
 

@@ -1,20 +1,21 @@
 """One job at the bench: facts, plan and what is logged; no money; kept only for its own technician."""
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from shopapp.models import Job, PartUsed, Person, Stage
+from shopapp.models import Job, JobNote, PartUsed, Person, Stage
 from tests.factories import JobFactory
 from tests.factories.jobs import agreed_job, job_at, log_parts
 from tests.web.bench.told import words_of
 from tests.web.shared.hostile import NASTY_NAMES
 
 SignedIn = Callable[[Person], Client]
+Key = Callable[[], dict[str, str]]
 
 
 def address(job: Job) -> str:
@@ -95,7 +96,7 @@ def test_part_names_are_inert_t13(tobiah: Person, by_pin: SignedIn, name: str) -
 
 
 @pytest.mark.parametrize("count", [1, 100])
-def test_job_takes_eleven_queries(
+def test_job_takes_twelve_queries(
     *,
     tobiah: Person,
     now: datetime,
@@ -107,5 +108,30 @@ def test_job_takes_eleven_queries(
     log_parts(job, tobiah, count=count, at=now)
     client = by_pin(tobiah)
 
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         client.get(address(job))
+
+
+def test_moving_a_job_on_leads_back_to_the_bench(tobiah: Person, by_pin: SignedIn, key: Key) -> None:
+    job = job_at(Stage.HERE, technician=tobiah)
+
+    answer = by_pin(tobiah).post(f"/work-orders/job/{job.pk}/start-diagnosis/", key())
+
+    assert answer["Location"] == address(job)
+
+
+def test_notes_are_read_oldest_first_and_struck_ones_are_gone(
+    tobiah: Person, now: datetime, by_pin: SignedIn
+) -> None:
+    job = job_at(Stage.DIAGNOSIS, technician=tobiah)
+    for hour, text in enumerate(("seal is cut", "groove on the shaft", "struck one")):
+        moment = now + timedelta(hours=hour)
+        note = JobNote.objects.create(
+            job=job, text=text, written_by=tobiah, happened_at=moment, recorded_at=moment
+        )
+    JobNote.objects.filter(pk=note.pk).update(struck_at=now, struck_by=tobiah)
+
+    content = words_of(by_pin(tobiah), address(job))
+
+    assert content.index("seal is cut") < content.index("groove on the shaft")
+    assert "struck one" not in content

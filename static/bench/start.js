@@ -1,0 +1,75 @@
+// Every page of the bench on a tablet: the outbox, the list, who works, and what is kept for the time without a network.
+
+import { keepDrafts } from "./drafts.js";
+import { keepForms } from "./forms.js";
+import { keepPages } from "./kept_pages.js";
+import { keepList } from "./list.js";
+import { keepSending, shopState } from "./sender.js";
+import { keepSignOut, wipeStranger } from "./sign_out.js";
+import { askForPin, ensureKey, keepNames, meet, PAGE, whoWorks } from "./who.js";
+
+const LOOK_EVERY = 30_000;
+const isOffline = () => document.documentElement.classList.contains("is-offline");
+
+// What leads away from the bench needs the shop's computer, and says so instead of a browser's error page.
+function keepFromDeadEnds() {
+  const stop = (event) => {
+    const way = event.target.closest("[data-needs-connection]");
+    if (!way || !isOffline()) return;
+    event.preventDefault();
+    document.getElementById("bench-needs-connection").hidden = false;
+  };
+  document.addEventListener("click", stop, { capture: true });
+  document.addEventListener("submit", stop, { capture: true });
+}
+
+// Forms of a kept page carry a token of then; the shop gives one of now.
+function renewTokens(csrf) {
+  for (const field of document.querySelectorAll("[name=csrfmiddlewaretoken]")) field.value = csrf;
+  document.body.setAttribute("hx-headers", JSON.stringify({ "X-CSRFToken": csrf }));
+}
+
+async function askShop() {
+  const state = await shopState();
+  if (state?.isStranger) {
+    await wipeStranger();
+    document.getElementById("bench-stranger").hidden = false;
+  } else if (state) {
+    renewTokens(state.csrf);
+    await askForPin(state);
+    await ensureKey(state);
+  }
+  return state;
+}
+
+async function meetShop() {
+  const asking = askShop();
+  meet(asking);
+  const state = await asking;
+  if (!state?.isStranger) await keepPages({ isOpen: state?.open_person?.pk === PAGE.person });
+}
+
+// Where a panel opens, reading goes on; the keyboard of the tablet comes only for the field that is touched.
+function followPanel() {
+  document.querySelector(".panel:target h2")?.focus();
+}
+
+async function begin() {
+  await whoWorks();
+  keepForms();
+  keepNames();
+  keepList();
+  keepSignOut();
+  keepFromDeadEnds();
+  window.addEventListener("hashchange", followPanel);
+  await keepDrafts();
+  navigator.storage?.persist?.();
+  window.addEventListener("online", meetShop);
+  // a PIN that nobody answers, or any other part of a page: is the shop in reach at all?
+  document.addEventListener("htmx:sendError", shopState);
+  setInterval(() => document.visibilityState === "visible" && isOffline() && shopState(), LOOK_EVERY);
+  keepSending();
+  await meetShop();
+}
+
+begin();
