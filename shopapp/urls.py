@@ -22,6 +22,7 @@ urlpatterns = [
     path("approvals/", include("shopapp.web.approvals.urls")),
     path("shop/", include("shopapp.web.shop.urls")),
     path("devices/", include("shopapp.web.devices.urls")),
+    path("time-sheets/", include("shopapp.web.time_sheets.urls")),
     path("bench/", include("shopapp.web.bench.urls")),
     path("invoices/", include("shopapp.web.invoices.urls")),
 ]

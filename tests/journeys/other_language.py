@@ -26,6 +26,7 @@ _LONGER = str.maketrans({
 # months and units of time in a day or a moment, which Babel writes in the locale of the shop
 _DAYS = re.compile(
     r"\d{1,2} (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec) \d{4}|\b[AP]M\b|\b[A-Z]{3}\b"
+    r"|\b(?:January|February|March|April|May|June|July|August|September|October|November|December)\b"
 )
 _WORD = re.compile(r"[^\W\d_]{2,}")
 # what is the same in every language, and what a person types: keys, an extension of a name

@@ -9,6 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 # what stands before the key → the kind of record whose key it is
 NAMED_BEFORE = {
     "bench/entry/": "tablet entry",
+    "time-sheets/": "clock",
     "bench/tablet/": "device",
     "approvals/enter/": "token",
     "approvals/intake/enter/": "intake token",

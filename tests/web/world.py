@@ -1,5 +1,6 @@
 """A shop with two of everything: what is one technician's own, and what is another's."""
 
+import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -17,6 +18,7 @@ from shopapp.actions.questions import ask_question
 from shopapp.actions.quotes import remove_line
 from shopapp.models import (
     CallSlip,
+    ClockSpan,
     EngineFamily,
     FeeRate,
     FluidCapacity,
@@ -103,6 +105,9 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "revision": sent.pk,
         "invoice": bill.pk,
         "device": enrolled(technician, at=at)[0].pk,
+        "clock": ClockSpan.objects.create(
+            mark=uuid.uuid4(), person=technician, job=visit.jobs.get(), kind="repair", on_at=at
+        ).pk,
         "tablet entry": waiting_entry(visit.jobs.get(), at=at).pk,
         "worker": with_pin(technician, at=at).pk,
         "part": Part.objects.create(number=f"SR-{visit.pk}", description="Shaft seal").pk,

@@ -1,0 +1,1 @@
+"""Time sheets: who was on what, and clocks that were forgotten."""
