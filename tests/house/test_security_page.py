@@ -7,7 +7,7 @@ from django.conf import settings
 
 from shopapp.actions import passwords
 from shopapp.documents import renderer
-from shopapp.models import devices
+from shopapp.models import KEY_HOURS, devices
 from shopapp.queries import misses
 from shopapp.web.people import half_in
 from tests.house.tree import REPOSITORY
@@ -43,6 +43,7 @@ def test_page_has_its_headings_in_order() -> None:
 @pytest.mark.parametrize(
     ("heading", "said"),
     [
+        ("Ways in", f"counts for {KEY_HOURS} hours"),
         ("Against guessing", f"{passwords.SHORTEST} signs or more, {passwords.ADVISED} are advised"),
         ("Against guessing", f"{passwords.LONGEST} are the most"),
         ("Against guessing", f"lasts {passwords.FIRST_LASTS.total_seconds() / 3600:.0f} hours"),
