@@ -11,7 +11,9 @@ from django.db.models import Case, Exists, IntegerField, OuterRef, Prefetch, Que
 from django.utils import timezone
 
 from shopapp.models import (
+    CLOCKED,
     CLOSED_STAGES,
+    ClockSpan,
     Job,
     JobAssignment,
     JobNote,
@@ -75,9 +77,20 @@ class MyJob:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Running:
+    """What somebody is on the clock for, under the tablet's mark; ``job_pk`` None: the shop's own time."""
+
+    mark: str
+    since: datetime
+    job_pk: int | None
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class MyJobsPage:
     """The open jobs of one technician; ``made_at`` is when they stood like this."""
 
+    clock: Running | None
     jobs: tuple[MyJob, ...]
     has_more: bool
     made_at: datetime
@@ -99,6 +112,7 @@ class BenchJobPage:
     ``is_mine``: their name is on it, so a tablet may keep the page for them.
     """
 
+    clock: Running | None
     pk: int
     work_order_pk: int
     number: str
@@ -155,9 +169,10 @@ class BenchJobPage:
 
 
 def my_jobs_page(viewer: Person, *, today: date) -> MyJobsPage:
-    """The open jobs with the viewer's name on them, the nearest to their hands first. Two queries."""
+    """The open jobs with the viewer's name on them, the nearest to their hands first. Three queries."""
     found = list(_mine(viewer)[: MOST_JOBS + 1])
     return MyJobsPage(
+        clock=_running(viewer),
         jobs=tuple(_my_job(row, today=today) for row in found[:MOST_JOBS]),
         has_more=len(found) > MOST_JOBS,
         made_at=timezone.now(),
@@ -194,6 +209,18 @@ def _my_job(row: Job, *, today: date) -> MyJob:
     )
 
 
+def _running(viewer: Person) -> Running | None:
+    """What the viewer began last, if nothing has ended it. One query."""
+    open_ones = ClockSpan.objects.filter(person=viewer.pk, on_at__isnull=False, stopped_at=None, off_at=None)
+    span = open_ones.select_related("job__work_order__vessel").order_by("-on_at").first()
+    if span is None or span.on_at is None:
+        return None
+    boat = boat_words(span.job.work_order.vessel) if span.job is not None else ""
+    kind = str(dict(CLOCKED)[span.kind])
+    words = ": ".join(filter(None, [boat, kind]))
+    return Running(mark=str(span.mark), since=span.on_at, job_pk=span.job_id, words=words)
+
+
 def _place(row: Job) -> str:
     """Where the boat is now, as far as anybody wrote it down."""
     visit = row.work_order
@@ -201,7 +228,7 @@ def _place(row: Job) -> str:
 
 
 def job_page(job: Job, *, viewer: Person) -> BenchJobPage:
-    """The page of a job; seven queries, one less when nothing is agreed.
+    """The page of a job; eight queries, one less when nothing is agreed.
 
     It is read with the rights of the bench even for somebody who may see more: a tablet may keep it.
     """
@@ -214,6 +241,7 @@ def job_page(job: Job, *, viewer: Person) -> BenchJobPage:
     offer = Offer(is_agreed=any(is_work(one) for one in chosen))
     return BenchJobPage(
         **_facts(row),
+        clock=_running(viewer),
         agreed=", ".join(option.title for option in chosen),
         planned=planned_of(chosen, job_pk=row.pk),
         rows=book.rows,

@@ -3,7 +3,7 @@
 import { dropDraft } from "./drafts.js";
 import { addEntry } from "./outbox.js";
 import { drain } from "./sender.js";
-import { sha256 } from "./signing.js";
+import { newId, sha256 } from "./signing.js";
 import { showLogged, showTrouble } from "./list.js";
 import { waitForKey, whoWorks } from "./who.js";
 
@@ -86,6 +86,7 @@ function close(form) {
 async function log(form) {
   const [who, photo] = [await whoWorks(), await photoOf(form)];
   await waitForKey(who);
+  for (const field of form.querySelectorAll("[data-new-id]")) field.value = newId();
   const content = contentOf(form);
   if (photo) content.sha256 = photo.sha256;
   const job = Number(form.dataset.job ?? document.body.dataset.job) || null;

@@ -21,16 +21,21 @@ function whenWords(moment) {
 
 const stateOf = (row) => (row.waiting !== undefined ? "waiting" : row.outcome === "review" ? "review" : "stored");
 
+function tellState(place, row) {
+  const state = stateOf(row);
+  for (const word of place.querySelectorAll("[data-when]")) word.hidden = word.dataset.when !== state;
+  place.querySelector("[data-reason]").textContent = state === "review" ? row.reason : "";
+  return state;
+}
+
 function itemOf(row) {
   const item = byId("bench-entry").content.firstElementChild.cloneNode(true);
-  const state = stateOf(row);
+  const state = tellState(item, row);
   item.dataset.entryId = row.id;
   item.dataset.state = row.isUndone ? "undone" : state;
   item.querySelector("[data-said]").textContent = row.words;
   item.querySelector("[data-by]").textContent = `${row.name}, ${whenWords(row.at)}`;
-  for (const word of item.querySelectorAll("[data-when]")) word.hidden = word.dataset.when !== state;
   item.querySelector("[data-taken-back]").hidden = !row.isUndone;
-  item.querySelector("[data-reason]").textContent = state === "review" ? row.reason : "";
   const button = item.querySelector("[data-undo]");
   button.hidden = Boolean(row.isUndone);
   button.dataset.undo = row.id;
@@ -44,6 +49,9 @@ async function showList() {
   list.replaceChildren(...rows.map(itemOf));
   byId("bench-no-entries").hidden = rows.length > 0;
   markUsed(rows);
+  const notice = byId("bench-logged");
+  const logged = rows.find((row) => row.id === notice.querySelector("[data-undo]").dataset.undo);
+  if (logged) tellState(notice, logged);
 }
 
 // What was used in one tap is not offered again: a kept page does not know of it yet.
@@ -76,6 +84,7 @@ export function showLogged(entry) {
   const notice = byId("bench-logged");
   notice.querySelector("[data-said]").textContent = entry.words;
   notice.querySelector("[data-undo]").dataset.undo = entry.id;
+  tellState(notice, entry);
   notice.hidden = false;
   clearTimeout(telling);
   telling = setTimeout(() => (notice.hidden = true), TOLD_FOR);

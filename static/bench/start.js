@@ -1,5 +1,6 @@
 // Every page of the bench on a tablet: the outbox, the list, who works, and what is kept for the time without a network.
 
+import { keepClock } from "./clock.js";
 import { keepDrafts } from "./drafts.js";
 import { keepForms } from "./forms.js";
 import { keepPages } from "./kept_pages.js";
@@ -59,6 +60,7 @@ async function begin() {
   keepForms();
   keepNames();
   keepList();
+  keepClock();
   keepSignOut();
   keepFromDeadEnds();
   window.addEventListener("hashchange", followPanel);

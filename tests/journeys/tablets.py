@@ -5,9 +5,9 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from django.utils import timezone
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
-from shopapp.models import Person
+from shopapp.models import Job, Person
 from shopapp.web.shared.tablets import cookie_name
 from tests.factories.devices import PIN, enrolled, with_pin
 from tests.journeys.conftest import PATIENCE, Watched
@@ -69,16 +69,13 @@ def give_pin(window: Watched, person: Person) -> None:
     expect(page.get_by_role("heading", name="My jobs")).to_be_visible()
 
 
-KEPT = """async () => {
-  const names = (await caches.keys()).filter((name) => name.startsWith("bench-pages-"));
-  return Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).length));
-}"""
+KEPT = """async (name) => (await caches.has(name)) ? (await (await caches.open(name)).keys()).length : 0"""
 
 
-def wait_until_kept(window: Watched, *, pages: int) -> None:
-    """The worker has the files, and so many pages for somebody who works here."""
+def wait_until_kept(window: Watched, person: Person, *, pages: int) -> None:
+    """So many pages are kept for whoever works here."""
     for _ in range(PATIENCE // 100):
-        if max(window.page.evaluate(KEPT), default=0) >= pages:
+        if window.page.evaluate(KEPT, f"bench-pages-{person.pk}") >= pages:
             return
         window.page.wait_for_timeout(100)
     raise AssertionError(f"{pages} pages are not kept")
@@ -93,3 +90,8 @@ def dump(window: Watched) -> dict[str, Any]:
 def unsent(window: Watched, count: int) -> None:
     """The number at the top of the page."""
     expect(window.page.locator("#bench-unsent [data-count]")).to_have_text(str(count))
+
+
+def open_job(page: Page, job: Job) -> None:
+    page.goto(f"/bench/job/{job.pk}/")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()

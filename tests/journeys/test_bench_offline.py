@@ -6,17 +6,12 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, expect
 
-from shopapp.models import Job, JobNote, PartUsed, Person, Stage, TabletEntry, TimeEntry
+from shopapp.models import JobNote, PartUsed, Person, Stage, TabletEntry, TimeEntry
 from tests.factories.jobs import agreed_job
 from tests.journeys.conftest import Watched
-from tests.journeys.tablets import dump, give_pin, make_tablet, unsent, wait_until_kept
+from tests.journeys.tablets import dump, give_pin, make_tablet, open_job, unsent, wait_until_kept
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-def open_job(page: Page, job: Job) -> None:
-    page.goto(f"/bench/job/{job.pk}/")
-    expect(page.get_by_role("heading", level=1)).to_be_visible()
 
 
 def log_part(page: Page, *, what: str, quantity: str) -> None:
@@ -64,7 +59,7 @@ def test_entries_made_offline_are_stored_once(
     tablet = make_tablet(open_browser(768, 1024, has_touch=True), owner=maren)
     page = tablet.page
     give_pin(tablet, tobiah)
-    wait_until_kept(tablet, pages=2)
+    wait_until_kept(tablet, tobiah, pages=2)
 
     page.context.set_offline(True)
     open_job(page, job)

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from shopapp import access
 from shopapp.context import display
-from shopapp.models import TimeKind
+from shopapp.models import ShopTime, TimeKind
 from shopapp.queries.bench import BenchJobPage, job_page, my_jobs_page
 from shopapp.web.bench.forms import EntryForm
 from shopapp.web.bench.kinds import KINDS
@@ -22,22 +22,27 @@ KEPT_FOR = "X-Shopapp-Kept-For"
 @require_safe
 def index(request: StaffRequest) -> HttpResponse:
     page = my_jobs_page(request.user, today=today_of(request))
-    return _kept(request, render(request, "bench/index.html", {"page": page}))
+    return _kept(request, render(request, "bench/index.html", {"page": page, "works": ShopTime.choices}))
 
 
 @allowed(access.may_log_work)
 @require_safe
 def job(request: StaffRequest, pk: int) -> HttpResponse:
     page = job_page(find_job(request, pk), viewer=request.user)
-    response = render(request, "bench/job.html", {"page": page, "forms": _forms(request, page)})
+    context = {"page": page, "forms": _forms(request, page), "works": TimeKind.choices, "usual": _usual(page)}
+    response = render(request, "bench/job.html", context)
     return _kept(request, response) if page.is_mine and page.is_open else response
 
 
 def _forms(request: StaffRequest, page: BenchJobPage) -> dict[str, EntryForm]:
     """An empty form of each kind of entry, under the kind's name."""
     locale = display(request)["display"].locale
-    usual = {"work": KIND_AT.get(page.stage.code, TimeKind.REPAIR)}
-    return {kind: form(locale=locale, initial=usual) for kind, form in KINDS.items()}
+    return {kind: form(locale=locale, initial={"work": _usual(page)}) for kind, form in KINDS.items()}
+
+
+def _usual(page: BenchJobPage) -> TimeKind:
+    """What time on a job mostly goes into where the job stands."""
+    return KIND_AT.get(page.stage.code, TimeKind.REPAIR)
 
 
 def _kept(request: StaffRequest, response: HttpResponse) -> HttpResponse:

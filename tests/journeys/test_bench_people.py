@@ -1,0 +1,151 @@
+"""Two people, one tablet, no network: each entry under the right name; nothing of others is kept on it."""
+
+from collections.abc import Callable
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from shopapp.models import Customer, Job, JobNote, PartUsed, Person, Stage, TabletEntry
+from tests.factories import JobFactory
+from tests.factories.jobs import agreed_job
+from tests.journeys.conftest import Watched
+from tests.journeys.tablets import dump, give_pin, make_tablet, open_job, unsent, wait_until_kept
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+CANARIES = 40
+
+
+def note(page: Page, words: str) -> None:
+    page.get_by_role("link", name="Note", exact=True).click()
+    page.locator("#log-note").get_by_role("textbox").fill(words)
+    page.get_by_role("button", name="Log the note").click()
+    expect(page.locator("#bench-logged")).to_contain_text(words)
+
+
+def leave(page: Page) -> None:
+    page.locator(".bench-head .menu summary").click()
+    page.get_by_role("button", name="Somebody else", exact=True).click()
+    expect(page.get_by_role("heading", name="Who is working?")).to_be_visible()
+
+
+def lock_and_pick(page: Page, name: str) -> None:
+    """Without a connection the lock asks for a name, since nobody can check a PIN."""
+    page.locator(".bench-head .menu summary").click()
+    page.get_by_role("button", name="Lock", exact=True).click()
+    page.locator("#bench-lock").get_by_role("button", name=name, exact=True).click()
+    expect(page.locator("#bench-lock")).to_be_hidden()
+
+
+def somebody_unknown(page: Page, name: str) -> None:
+    page.locator(".bench-head .menu summary").click()
+    menu = page.locator(".bench-head .menu-body")
+    menu.get_by_label("Somebody else").fill(name)
+    menu.get_by_role("button", name="Go on under this name").click()
+    expect(page.locator("[data-working]")).to_have_text(f"{name} (not confirmed)")
+
+
+def both_were_here(window: Watched, *people: Person) -> Page:
+    for person in people:
+        give_pin(window, person)
+        wait_until_kept(window, person, pages=2)
+        if person != people[-1]:
+            leave(window.page)
+    return window.page
+
+
+def test_each_entry_is_under_the_right_name(
+    open_browser: Callable[..., Watched], tobiah: Person, wen: Person, maren: Person
+) -> None:
+    jobs = {person.pk: agreed_job(Stage.IN_HAND, technician=person) for person in (tobiah, wen)}
+    tablet = make_tablet(open_browser(768, 1024, has_touch=True), owner=maren)
+    page = both_were_here(tablet, wen, tobiah)
+
+    page.context.set_offline(True)
+    open_job(page, jobs[tobiah.pk])
+    note(page, "by Tobiah")
+    lock_and_pick(page, wen.name)
+    page.wait_for_url("**/bench/")
+    page.get_by_role("link", name=jobs[wen.pk].work_order.vessel.name).click()
+    note(page, "by Wen")
+    somebody_unknown(page, "Kai")
+    note(page, "by Kai")
+    unsent(tablet, 3)
+    page.context.set_offline(False)
+    page.goto("/bench/")
+    expect(page.get_by_role("heading", name="The shop is in reach again")).to_be_visible()
+    unsent(tablet, 0)
+
+    written = {note.text: note.written_by for note in JobNote.objects.select_related("written_by")}
+    assert written == {"by Tobiah": tobiah, "by Wen": wen}
+    unproven = TabletEntry.objects.get(state="review")
+    assert (unproven.person, "by Kai" in unproven.text) == (None, True)
+
+
+def plant(jobs: list[Job]) -> set[str]:
+    """What must not be on a tablet: people, telephones, addresses and prices, also those of the own job."""
+    for number in range(CANARIES - len(jobs)):
+        jobs.append(JobFactory.create(work_order__stage=Stage.IN_HAND, complaint=f"Canary{number} rattles"))
+    planted = {f"Canary{number} rattles" for number in range(CANARIES - 1)}
+    for number, job in enumerate(jobs):
+        customer = {
+            "name": f"Kanaria{number} Lind",
+            "phone": f"+1 902 555 {7000 + number}",
+            "email": f"kanaria{number}@example.org",
+            "address": f"{7000 + number} Kanaria Lane",
+        }
+        Customer.objects.filter(pk=job.work_order.customer_id).update(**customer)
+        planted |= set(customer.values())
+    for number in range(CANARIES):
+        log_priced_part(jobs[0], number)
+        planted |= {f"731.{1000 + number}", f"842.{1000 + number}"}
+    return planted | {"18.40", "24.00", "115.00"}
+
+
+def log_priced_part(job: Job, number: int) -> None:
+    moment = timezone.now()
+    PartUsed.objects.create(
+        job=job,
+        description=f"Bolt {number}",
+        quantity_milli=1_000,
+        unit_cost_e4=7_311_000 + number,
+        unit_price_e4=8_421_000 + number,
+        logged_by=job.assignments.get().person,
+        happened_at=moment,
+        recorded_at=moment,
+    )
+
+
+def done_for_today(page: Page) -> None:
+    page.locator(".bench-head .menu summary").click()
+    page.get_by_role("button", name="Done for today: forget me here").click()
+    expect(page.get_by_role("heading", name="Who is working?")).to_be_visible()
+
+
+def test_tablet_keeps_nothing_of_others_and_no_price(
+    open_browser: Callable[..., Watched], tobiah: Person, maren: Person
+) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+    planted = plant([job])
+    tablet = make_tablet(open_browser(360, 800, has_touch=True), owner=maren)
+    page = both_were_here(tablet, tobiah)
+    page.goto(f"/work-orders/{job.work_order_id}/")
+    assert "Kanaria0 Lind" in page.content()
+    page.context.set_offline(True)
+    open_job(page, job)
+    note(page, "by Tobiah")
+    kept = dump(tablet)
+
+    words = str(kept)
+    assert [canary for canary in planted if canary in words] == []
+    assert len(planted) >= 200
+    assert [
+        job.work_order.number in page for pages in kept["caches"].values() for page in pages.values()
+    ].count(True) == 2
+    page.context.set_offline(False)
+    done_for_today(page)
+    left = dump(tablet)
+    assert [name for name in left["caches"] if not name.startswith("bench-files-")] == []
+    stores = left["databases"]["shop-bench"]
+    assert (stores["keys"], stores["drafts"], stores["entries"]) == ([], [], [])
