@@ -19,6 +19,7 @@ from shopapp.actions.actuals import (
 from shopapp.actions.clocks import ClockOffInput, ClockOnInput, clock_off, clock_on
 from shopapp.actions.corrections import strike_row
 from shopapp.actions.fees import FeeInput, log_fee
+from shopapp.actions.job_tests import RecordTestInput, record_test
 from shopapp.actions.notes import NoteInput, strike_note, write_note
 from shopapp.actions.photos import PhotoInput, add_photo
 from shopapp.actions.refusals import Refused
@@ -26,7 +27,7 @@ from shopapp.calc.errors import BadInput
 from shopapp.models import LineKind, QuoteLine
 from shopapp.queries.actual_rows import BOOK_OF, MODELS, key_of
 
-NOTE, PHOTO, CLOCK = "note", "photo", "clock"
+NOTE, PHOTO, CLOCK, TEST = "note", "photo", "clock", "test"
 BOOKS = {model: book for book, model in MODELS.items()}
 
 
@@ -45,7 +46,9 @@ class UndoInput:
     entry: UUID
 
 
-type OfJob = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput | NoteInput | PhotoInput
+type OfJob = (
+    UsePartInput | PlannedInput | LogTimeInput | LogFluidInput | NoteInput | PhotoInput | RecordTestInput
+)
 type OfClock = ClockOnInput | ClockOffInput
 type Deed = OfJob | OfClock
 
@@ -79,6 +82,8 @@ def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
             row = log_fluid(job_pk, deed, by=by)
         case NoteInput():
             return f"{NOTE}-{write_note(job_pk, deed, by=by).pk}"
+        case RecordTestInput():
+            return f"{TEST}-{record_test(job_pk, deed, by=by).pk}"
         case PhotoInput():
             return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
     return f"{BOOKS[type(row)]}-{row.pk}"  # type: ignore[index]  # a row of the actual book

@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopapp.models.actuals import FluidCondition
 from shopapp.models.lines import Payer
 from shopapp.models.work_orders import Stage
 
@@ -117,9 +118,32 @@ class JobTest(models.Model):
     kind = models.CharField(max_length=16, choices=TestKind)
     conditions = models.CharField(max_length=200, blank=True)
     remarks = models.TextField(blank=True)
+    # the run itself: speeds there and back, which take wind and current out; pitch in inches
+    speed_there_e4 = models.PositiveBigIntegerField(null=True, blank=True)
+    speed_back_e4 = models.PositiveBigIntegerField(null=True, blank=True)
+    speed_unit = models.CharField(max_length=12, blank=True)
+    rpm = models.PositiveIntegerField(null=True, blank=True)
+    pitch_e4 = models.PositiveIntegerField(null=True, blank=True)
+    load = models.CharField(max_length=120, blank=True)
+    warnings = models.CharField(max_length=200, blank=True)
+    fluid_seen = models.CharField(max_length=12, choices=FluidCondition, blank=True)
+    # what the figures come to, by the spec book of that day
+    said = models.CharField(max_length=400, blank=True)
     has_passed = models.BooleanField()
     tested_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
     tested_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(speed_there_e4__isnull=True, speed_back_e4__isnull=True)
+                | (
+                    models.Q(speed_there_e4__isnull=False, speed_back_e4__isnull=False)
+                    & ~models.Q(speed_unit="")
+                ),
+                name="jobtest_speed_is_both_ways",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"test {self.pk} of {self.job}"

@@ -11,6 +11,7 @@ KINDS: Mapping[str, Any] = {
     "time": _("Hours"),
     "fluid": _("Fluid"),
     "note": _("Note"),
+    "test": _("Test"),
     "photo": _("Photo"),
     "undo": _("Taken back"),
     "clock_on": _("Clocked on"),
@@ -33,6 +34,17 @@ FIELDS: Mapping[str, Any] = {
     "measure": _("Measured in"),
     "text": _("Note"),
     "caption": _("What it shows"),
+    "verdict": _("Is it right now?"),
+    "conditions": _("How it was tested"),
+    "rpm": _("rpm at full throttle"),
+    "there": _("Speed one way"),
+    "back": _("Speed back"),
+    "speed_unit": _("Speed in"),
+    "pitch": _("Pitch of the propeller, in inches"),
+    "load": _("On board"),
+    "warnings": _("Warnings and alarms"),
+    "fluid_seen": _("The gear oil afterwards"),
+    "remarks": _("What was seen"),
 }
 # ids that lead nowhere for a reader
 UNSAID = frozenset({"line", "entry", "sha256", "mark"})

@@ -8,12 +8,14 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import OuterRef, QuerySet, Subquery
+from django.utils.translation import gettext as _
 
 from shopapp.models import (
     CLOSED_STAGES,
     DECLINED_OUTCOMES,
     Activity,
     EngineMounting,
+    FluidCondition,
     HourReading,
     Job,
     JobAssignment,
@@ -84,6 +86,7 @@ class TestRow:
     has_passed: bool
     conditions: str
     remarks: str
+    figures: str
     who: str
     tested_at: datetime
 
@@ -224,6 +227,13 @@ def photos_of(jobs: Iterable[Job]) -> Mapping[int, list[PhotoCard]]:
     return found
 
 
+def _figures(test: JobTest) -> str:
+    """What the run came to, what was on board, what it warned of, and the oil afterwards."""
+    oil = _("gear oil afterwards: %s") % FluidCondition(test.fluid_seen).label if test.fluid_seen else ""
+    warned = _("warnings: %s") % test.warnings if test.warnings else ""
+    return "; ".join(filter(None, [test.said, test.load, warned, oil]))
+
+
 def tests_of(jobs: Iterable[Job]) -> Mapping[int, list[TestRow]]:
     """Tests by job, oldest first. One query."""
     found = defaultdict(list)
@@ -233,6 +243,7 @@ def tests_of(jobs: Iterable[Job]) -> Mapping[int, list[TestRow]]:
             has_passed=test.has_passed,
             conditions=test.conditions,
             remarks=test.remarks,
+            figures=_figures(test),
             who=test.tested_by.name,
             tested_at=test.tested_at,
         )

@@ -85,7 +85,7 @@ FATES: Mapping[str, Fate] = {
     **_all(Fate.WORK, "QuoteLine", "number description"),
     **_all(Fate.WORK, "Removed", "what rows"),
     **_all(Fate.WORK, "Job", "complaint cause correction waiver_reason"),
-    **_all(Fate.WORK, "JobTest", "conditions remarks"),
+    **_all(Fate.WORK, "JobTest", "conditions remarks speed_unit load warnings said"),
     **_all(Fate.WORK, "Photo", "sha256 caption"),
     **_all(Fate.WORK, "JobNote", "text"),
     **_all(Fate.WORK, "ClockSpan", "corrected_reason"),

@@ -423,3 +423,20 @@ def test_note_stays_when_it_is_struck(tablet: Tablet, tobiah: Person) -> None:
 
     note = JobNote.objects.get()
     assert (note.text, note.written_by, note.struck_by) == ("Line on the shaft", tobiah, tobiah)
+
+
+def test_test_at_the_dock_makes_the_job_ready_once_it_is_sent(tablet: Tablet, tobiah: Person) -> None:
+    job = job_at(Stage.TEST, technician=tobiah)
+    run = {"verdict": "passed", "rpm": "5400", "there": "21,5", "back": "20", "speed_unit": "kn"}
+
+    wrong = tablet.take(tablet.write("test", job, tobiah, run | {"back": ""}))
+    entry = tablet.take(tablet.write("test", job, tobiah, run | {"there": "21.5"}))
+
+    job.refresh_from_db()
+    assert wrong.reason.startswith("Speed one way: ") or wrong.reason.startswith("Speed back: ")
+    assert (entry.state, job.stage) == (EntryState.STORED, Stage.READY)
+    test = job.tests.get()
+    assert (test.said, test.tested_at) == (
+        "20.8\u00a0kn as the mean of both ways; 5400 rpm: no range known",
+        entry.happened_at,
+    )

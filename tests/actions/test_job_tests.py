@@ -1,6 +1,7 @@
 """A test's verdict moves its job forward or back."""
 
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 
@@ -9,8 +10,10 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.job_tests import RecordTestInput, record_test
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
-from shopapp.models import Activity, JobTest, Outcome, Person, Stage
+from shopapp.calc.units import Unit
+from shopapp.models import Activity, Engine, EngineFamily, JobTest, Outcome, Person, Stage
 from tests.factories.jobs import agreed_job
+from tests.factories.spec_book import written_family
 
 pytestmark = pytest.mark.django_db
 
@@ -76,3 +79,43 @@ def test_only_finished_work_is_tested(tobiah: Person, by: By, stage: Stage) -> N
 
     assert refusal.value.sentence == f"Only finished work is tested; this job is at “{stage.label}”."
     assert JobTest.objects.count() == 0
+
+
+def test_figures_of_a_run_are_reckoned_by_the_spec_book_and_kept(
+    tobiah: Person, maren: Person, by: By
+) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+    family = written_family(by(maren))
+    known = {"gear_ratio_e4": 20_000, "gear_page": "7-1", "throttle_page": "1-3"}
+    EngineFamily.objects.update(**known, throttle_from_rpm=5_000, throttle_to_rpm=6_000)
+    Engine.objects.filter(pk=job.engine_id).update(family=family)
+    run = RecordTestInput(
+        has_passed=True,
+        there=Decimal(40),
+        back=Decimal(36),
+        unit=Unit.MILE_PER_HOUR,
+        rpm=4_600,
+        pitch=Decimal(17),
+        load="two people",
+        fluid_seen="clean",
+    )
+
+    row = record_test(job.pk, run, by=by(tobiah))
+    EngineFamily.objects.update(throttle_from_rpm=4_000)
+
+    row.refresh_from_db()
+    # 4,600 ÷ 2 × 17 in a minute are 37.02 mph: 38 would be faster than that
+    assert row.said == (
+        "38\u00a0mph as the mean of both ways; propeller slip -3 %; 4600 rpm: out of the maker's range; "
+        "about 2 inches less pitch would help; "
+        "faster than its propeller can be: check rpm, pitch, gear ratio and the current"
+    )
+    assert (row.speed_there_e4, row.speed_back_e4, row.speed_unit) == (400_000, 360_000, "mph")
+
+
+def test_one_speed_alone_is_refused(tobiah: Person, by: By) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+
+    with pytest.raises(BadInput, match="both speeds"):
+        record_test(job.pk, RecordTestInput(has_passed=True, there=Decimal(20)), by=by(tobiah))
+    assert not JobTest.objects.exists()

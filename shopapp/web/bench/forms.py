@@ -14,6 +14,7 @@ from shopapp.calc.units import FACTS, millilitres
 from shopapp.calc.units import Unit as Measure
 from shopapp.models import CLOCKED, FluidCondition, PartCondition, ShopTime, TimeKind, Unit
 from shopapp.web.shared.forms import NumberField, ShopForm
+from shopapp.web.shared.test_forms import RunForm
 from shopapp.web.shared.text_fields import LineField, ParagraphsField
 
 MOST_ML = 200_000
@@ -197,6 +198,13 @@ class PhotoForm(EntryForm):
     kind = "photo"
     caption = LineField(label=_("What it shows"), max_length=200, required=False)
     sha256 = forms.RegexField(r"^[0-9a-f]{64}$", widget=forms.HiddenInput)
+
+
+class TestForm(RunForm, EntryForm):
+    """The test of a job, also at the dock."""
+
+    __test__ = False
+    kind = "test"
 
 
 class UndoForm(EntryForm):

@@ -14,13 +14,14 @@ from shopapp.web.bench.forms import (
     PartForm,
     PhotoForm,
     PlannedForm,
+    TestForm,
     TimeForm,
     UndoForm,
 )
 
 FORMS: tuple[type[EntryForm], ...] = (
     *(PartForm, PlannedForm, TimeForm, FluidForm, NoteForm, PhotoForm, UndoForm),
-    *(ClockOnForm, ClockOffForm),
+    *(ClockOnForm, ClockOffForm, TestForm),
 )
 KINDS: dict[str, type[EntryForm]] = {form.kind: form for form in FORMS}
 

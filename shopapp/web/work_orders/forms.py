@@ -6,12 +6,12 @@ from typing import Any, ClassVar, cast
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.job_tests import RecordTestInput
 from shopapp.actions.jobs import SHOWN_ON_QUOTES, FindingsInput
 from shopapp.actions.work_orders import AssignInput, HandBackInput, TellInput
 from shopapp.models import Job, TestKind, ToldHow
 from shopapp.queries.people import Colleague
 from shopapp.web.shared.forms import ShopForm, VersionedForm
+from shopapp.web.shared.test_forms import RunForm
 from shopapp.web.shared.text_fields import LineField, StoryField
 
 LONGEST_TEXT = 4_000
@@ -130,31 +130,7 @@ class PhotoForm(PageForm):
     caption = LineField(label=_("What does it show?"), max_length=200, required=False)
 
 
-class RecordTestForm(PageForm):
-    """The verdict of a test."""
+class RecordTestForm(RunForm, PageForm):
+    """The verdict of a test, with the figures of its run."""
 
     ids = "test"
-    verdict = forms.ChoiceField(
-        label=_("Is it right now?"),
-        choices=[("passed", _("Yes, it passed")), ("failed", _("No, back to the bench"))],
-        widget=forms.RadioSelect,
-    )
-    conditions = LineField(
-        label=_("How was it tested?"),
-        max_length=200,
-        required=False,
-        help_text=_("For example: 20 minutes, half of it at full throttle, calm."),
-    )
-    remarks = StoryField(
-        label=_("What was seen?"),
-        max_length=LONGEST_TEXT,
-        required=False,
-        help_text=_("If it did not pass: what is still wrong."),
-    )
-
-    def as_input(self) -> RecordTestInput:
-        return RecordTestInput(
-            has_passed=self.cleaned_data["verdict"] == "passed",
-            conditions=self.cleaned_data["conditions"],
-            remarks=self.cleaned_data["remarks"],
-        )
