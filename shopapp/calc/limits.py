@@ -102,6 +102,15 @@ def limit_in(limit: Limit, *, unit: Unit) -> Limit:
     return replace(limit, **bounds, unit=unit, edge=edge)
 
 
+def edges(limit: Limit) -> tuple[float | None, float | None]:
+    """Where the edge begins, above the minimum and below the maximum; None where there is no such bound."""
+    least, most = limit.minimum, limit.maximum
+    return (
+        None if least is None else least + _edge(limit, least),
+        None if most is None else most - _edge(limit, most),
+    )
+
+
 def worst(verdicts: Iterable[Verdict]) -> Verdict:
     """The verdict on several readings together; a reading without a limit says nothing beside another."""
     return max(verdicts, key=_BY_WEIGHT.index, default=Verdict.NO_LIMIT)

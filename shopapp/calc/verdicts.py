@@ -4,7 +4,7 @@ The tablet judges by itself while it has no network (``static/bench/verdicts.js`
 both to the same answers.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -61,6 +61,7 @@ class Finding(StrEnum):
     ROSE = "rose"
     SHORT = "short"
     LOSS_AN_HOUR = "loss_an_hour"
+    GAIN_AN_HOUR = "gain_an_hour"
     HOURS_LEFT = "hours_left"
     BELOW_MINIMUM = "below_minimum"
     MORE_PITCH = "more_pitch"
@@ -216,21 +217,24 @@ def _loss(per_minute: float) -> Said:
 
 
 def _fluid_loss(measured: Measured, allowed: Allowed) -> Judged:
+    # all in the unit of the jug: litres are only what the sum calls it
     one, unit = measured.figures[ALONE], _unit(measured)
-    limit = allowed.limit if allowed.limit is None else limit_in(allowed.limit, unit=Unit.LITRE)
+    limit = allowed.limit if allowed.limit is None else limit_in(allowed.limit, unit=unit)
     level = None
     if one.second is not None and allowed.least is not None:
-        least = _litres(allowed.least, unit=allowed.least_unit or unit)
-        level = Level(now=_litres(one.second, unit=unit), minimum=least)
+        least = convert(allowed.least, from_unit=allowed.least_unit or unit, to_unit=unit)
+        level = Level(now=one.second, minimum=least)
     found = fluid_loss(
-        _litres(one.value, unit=unit),
+        one.value,
         running_hours=_minutes(measured) / MINUTES_AN_HOUR,
         level=level,
         most_per_hour=limit.maximum if limit is not None else None,
     )
     # a fill below its minimum is out of limits, however slowly it goes
     verdict = Verdict.OUT_OF_LIMITS if found.is_below_minimum else found.verdict
-    said = [Said(finding=Finding.LOSS_AN_HOUR, figure=found.litres_per_hour)]
+    rate = found.litres_per_hour
+    which = Finding.LOSS_AN_HOUR if rate >= 0 else Finding.GAIN_AN_HOUR
+    said = [Said(finding=which, figure=abs(rate))]
     if found.is_below_minimum:
         said.append(Said(finding=Finding.BELOW_MINIMUM))
     elif found.hours_left is not None:
@@ -283,5 +287,27 @@ def _minutes(measured: Measured) -> float:
     return measured.minutes
 
 
-def _litres(value: float, *, unit: Unit) -> float:
-    return convert(value, from_unit=unit, to_unit=Unit.LITRE)
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """What a limit of the spec book is for; empty: wherever, warm or cold."""
+
+    point: str = ""
+    warmth: str = ""
+
+
+def fitting(cases: Sequence[Case], *, point: str, warmth: str) -> int | None:
+    """The place of the case that fits a reading best; None where none fits.
+
+    One of the same place wins over one for wherever, then one of the same warmth over one for both.
+    """
+    where = _folded(point)
+    fits = [
+        (_folded(case.point) == where != "", case.warmth == warmth != "", -place)
+        for place, case in enumerate(cases)
+        if _folded(case.point) in ("", where) and case.warmth in ("", warmth)
+    ]
+    return -max(fits)[2] if fits else None
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.split()).casefold()

@@ -53,7 +53,7 @@ class Migration(migrations.Migration):
                 ('warmth', models.CharField(blank=True, choices=[('cold', 'cold'), ('warm', 'warm')], max_length=4)),
                 ('throttle', models.CharField(blank=True, max_length=40)),
                 ('verdict', models.CharField(choices=[('in_limits', 'in limits'), ('at_edge', 'at the edge'), ('out_of_limits', 'out of limits'), ('no_limit', 'no limit known')], max_length=14)),
-                ('verdict_words', models.CharField(max_length=300)),
+                ('verdict_words', models.CharField(max_length=1000)),
                 ('limit_words', models.CharField(blank=True, max_length=300)),
                 ('remark', models.CharField(blank=True, max_length=300)),
                 ('happened_at', models.DateTimeField()),

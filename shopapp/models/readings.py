@@ -48,7 +48,7 @@ class Reading(models.Model):
     warmth = models.CharField(max_length=4, choices=Warmth, blank=True)
     throttle = models.CharField(max_length=40, blank=True)
     verdict = models.CharField(max_length=14, choices=ReadingVerdict)
-    verdict_words = models.CharField(max_length=300)
+    verdict_words = models.CharField(max_length=1000)
     limit_words = models.CharField(max_length=300, blank=True)
     remark = models.CharField(max_length=300, blank=True)
     logged_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")

@@ -5,6 +5,7 @@ from decimal import Decimal
 from shopapp.calc.money import format_number, from_e4
 from shopapp.calc.units import Unit, show
 
+E4 = 10_000
 # what the other kind of gauge, wrench or jug shows
 OTHER = {
     **dict.fromkeys((Unit.NEWTON_METRE,), Unit.POUND_FOOT),

@@ -30,6 +30,7 @@ from shopapp.models import (
 from shopapp.queries.engines import engine_words, place_words, serial_words
 from shopapp.queries.next_steps import Door, Next, Offer, doors_of_job, next_of_job
 from shopapp.queries.people import Colleague
+from shopapp.queries.reading_rows import NO_READINGS, Counts, counts_of
 from shopapp.queries.three_books import Books
 from shopapp.queries.visit_sides import KinRow
 from shopapp.queries.visits import StageChip, stage_chip
@@ -126,6 +127,8 @@ class JobCard:
     others: tuple[Colleague, ...] = ()
     books: Books | None = None
     kin: tuple[KinRow, ...] = ()
+    # counts of what was measured, and of that what was out of limits
+    readings: Counts = NO_READINGS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -165,6 +168,7 @@ def job_cards(jobs: Sequence[Job], *, viewer: Person, beside: Beside) -> tuple[J
             others=tuple(one for one in beside.technicians if one not in technicians[job.pk]),
             books=beside.books.get(job.pk),
             kin=tuple(one for one in beside.kin if one.of_job == job.pk),
+            readings=counts_of(job),
         )
         for job in jobs
     )

@@ -7,8 +7,7 @@ from shopapp.calc.patterns import Pattern, by_the_maker, circle, grid, line, rec
 from shopapp.calc.tightening import Round, Stage, rounds
 from shopapp.calc.units import Unit
 from shopapp.models import PatternKind, TighteningSpec, TighteningStage
-
-E4 = 10_000
+from shopapp.queries.figures import E4
 
 
 def pattern_of(kind: PatternKind, *, columns: int, rows: int, sequence: Sequence[int] = ()) -> Pattern:

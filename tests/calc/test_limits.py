@@ -4,7 +4,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from shopapp.calc.limits import Limit, Verdict, judge, limit_in, worst
+from shopapp.calc.limits import Limit, Verdict, edges, judge, limit_in, worst
 from shopapp.calc.units import Unit, convert, units_like
 
 INFINITY = float("inf")
@@ -123,3 +123,11 @@ def test_limit_is_converted_with_its_edge() -> None:
 
     assert (there.minimum, there.maximum, there.edge) == pytest.approx((140, 176, 3.6))
     assert limit_in(limit, unit=Unit.CELSIUS) == limit
+
+
+def test_edges_begin_where_the_verdict_changes() -> None:
+    both = Limit(minimum=850, maximum=1100, unit=Unit.KILOPASCAL)
+
+    assert edges(both) == (875, 1075)
+    assert edges(Limit(maximum=80, unit=Unit.CELSIUS)) == (None, 77)
+    assert edges(Limit(minimum=12.4, edge=0.2)) == (12.6, None)

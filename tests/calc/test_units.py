@@ -117,6 +117,12 @@ def test_old_manual_agrees_to_its_four_digits() -> None:
     ).expected
 
 
+def test_inch_of_mercury_is_the_conventional_one() -> None:
+    # NIST SP 811, appendix B.8, conventional: 3.386 389 E+03 Pa; from memory, and worked out:
+    # 25.4 mm × 13.5951 g/cm³ × 9.80665 m/s² = 3386.38864 Pa
+    assert agrees(convert(1, from_unit=Unit.INCH_OF_MERCURY, to_unit=Unit.KILOPASCAL), "3.386389")
+
+
 def test_every_unit_has_its_facts() -> None:
     assert list(FACTS) == list(Unit)
     assert len({facts.symbol for facts in FACTS.values()}) == len(Unit)
@@ -135,7 +141,7 @@ def test_units_of_other_things_are_refused() -> None:
     with pytest.raises(BadInput) as refused:
         convert(5, from_unit=Unit.KILOPASCAL, to_unit=Unit.NEWTON_METRE)
 
-    assert str(refused.value) == 'unit: "N·m" is not accepted. Give one of kPa, psi, bar.'
+    assert str(refused.value) == 'unit: "N·m" is not accepted. Give one of kPa, psi, bar, inHg.'
 
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), Decimal("NaN"), Decimal("-Infinity")])

@@ -46,6 +46,7 @@ NAMED_BEFORE = {
     "work-orders/": "work order",
     "work-orders/hold/": "hold",
     "work-orders/job/": "job",
+    "work-orders/reading/": "reading",
     "work-orders/row/": "row",
 }
 # pages that are about a record while it is being written

@@ -34,6 +34,7 @@ from shopapp.models import (
     QuoteLine,
     QuoteOption,
     QuoteRevision,
+    Reading,
     Removed,
     WorkOrder,
 )
@@ -97,6 +98,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "removed": removed.pk,
         "parked form": _parked(ilse, at=at).pk,
         "photo": photo.pk,
+        "reading": _reading(visit, technician, at=at).pk,
         "hold": _hold(visit, by=by),
         "sha256": photo.sha256,
         "question": ask_question(sent.pk, "Is it safe to run?", by=behind(link, at=at)).pk,
@@ -189,6 +191,20 @@ def _logged(visit: WorkOrder, technician: Person, *, at: datetime) -> PartUsed:
         happened_at=at,
         recorded_at=at,
     )
+
+
+def _reading(visit: WorkOrder, technician: Person, *, at: datetime) -> Reading:
+    row = Reading.objects.create(
+        job=visit.jobs.get(),
+        kind="voltage",
+        verdict="no_limit",
+        verdict_words="no limit known",
+        logged_by=technician,
+        happened_at=at,
+        recorded_at=at,
+    )
+    row.values.create(value_e4=126_000, verdict="no_limit")
+    return row
 
 
 def _of_visit(visit: WorkOrder) -> Keys:

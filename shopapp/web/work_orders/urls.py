@@ -8,6 +8,7 @@ from shopapp.web.work_orders import (
     views_home,
     views_jobs,
     views_papers,
+    views_readings,
     views_rows,
     views_settings,
 )
@@ -55,5 +56,8 @@ urlpatterns = [
     path("row/<slug:slug>/payer/", views_rows.payer, name="payer"),
     path("row/<slug:slug>/override/", views_rows.override, name="override"),
     path("row/<slug:slug>/take-back/", views_rows.take_back, name="take_back"),
+    path("job/<int:pk>/readings/", views_readings.readings, name="readings"),
+    path("job/<int:pk>/log-reading/", views_readings.log_reading, name="log_reading"),
+    path("reading/<int:pk>/strike-reading/", views_readings.strike_reading, name="strike_reading"),
     path("job/<int:pk>/record-test/", views_jobs.record_test, name="record_test"),
 ]
