@@ -5,8 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db import models
-from django.db.models import Count, QuerySet
+from django.db.models import Count, OuterRef, QuerySet, Subquery
 from django.utils.translation import gettext as _
 
 from shopapp import access
@@ -47,18 +46,21 @@ NO_READINGS = Counts(taken=0, out=0)
 
 def with_readings(jobs: QuerySet[Job]) -> QuerySet[Job]:
     """The jobs with how many readings stand on each; for ``counts_of``. No query of its own."""
-    standing = models.Q(readings__struck_at=None)
-    is_out = models.Q(readings__verdict=ReadingVerdict.OUT_OF_LIMITS)
+    standing = Reading.objects.filter(job=OuterRef("pk"), struck_at=None)
     return jobs.annotate(
-        readings_taken=Count("readings", filter=standing, distinct=True),
-        readings_out=Count("readings", filter=standing & is_out, distinct=True),
+        readings_taken=_count(standing),
+        readings_out=_count(standing.filter(verdict=ReadingVerdict.OUT_OF_LIMITS)),
     )
+
+
+def _count(rows: QuerySet[Reading]) -> Subquery:
+    return Subquery(rows.order_by().values("job").annotate(rows=Count("pk")).values("rows"))
 
 
 def counts_of(job: Job) -> Counts:
     """The counts of a job that was fetched by ``with_readings``; none of any other. No query."""
-    taken: int = getattr(job, "readings_taken", 0)
-    return Counts(taken=taken, out=getattr(job, "readings_out", 0))
+    taken, out = getattr(job, "readings_taken", None), getattr(job, "readings_out", None)
+    return Counts(taken=taken or 0, out=out or 0)
 
 
 def readings_of(jobs: Iterable[Job], *, viewer: Person, locale: str) -> Mapping[int, Sequence[ReadingRow]]:
