@@ -110,7 +110,7 @@ def job_limits(engine: Engine | None, *, locale: str) -> JobLimits:
     return JobLimits(
         family=f"{family}" if family is not None else "",
         cylinders=(family.cylinders if family is not None else None) or NO_CYLINDERS,
-        kinds=tuple(_offered(kind, limits[kind]) for kind in Kind),
+        kinds=tuple(offered_kind(kind, limits=limits[kind]) for kind in Kind),
         capacities={row.point: row.ml for row in rows},
         sentences={finding.value: str(sentence) for finding, sentence in SENTENCES.items()},
         decimals={finding.value: places for finding, places in DECIMALS.items()},
@@ -141,7 +141,8 @@ def _in_force(row: ReadingLimit, *, locale: str) -> InForce:
     )
 
 
-def _offered(kind: Kind, limits: Sequence[InForce]) -> OfferedKind:
+def offered_kind(kind: Kind, *, limits: Sequence[InForce]) -> OfferedKind:
+    """A kind of reading for the tablet: each of its limits in every unit of a gauge."""
     units = units_of(kind)
     points = dict.fromkeys(one.case.point for one in limits if one.case.point and kind not in BY_CYLINDER)
     return OfferedKind(
