@@ -22,12 +22,13 @@ from shopapp.actions.fees import FeeInput, log_fee
 from shopapp.actions.job_tests import RecordTestInput, record_test
 from shopapp.actions.notes import NoteInput, strike_note, write_note
 from shopapp.actions.photos import PhotoInput, add_photo
+from shopapp.actions.readings import ReadingInput, log_reading, strike_reading
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.models import LineKind, QuoteLine
 from shopapp.queries.actual_rows import BOOK_OF, MODELS, key_of
 
-NOTE, PHOTO, CLOCK, TEST = "note", "photo", "clock", "test"
+NOTE, PHOTO, CLOCK, TEST, READING = "note", "photo", "clock", "test", "reading"
 BOOKS = {model: book for book, model in MODELS.items()}
 
 
@@ -47,7 +48,14 @@ class UndoInput:
 
 
 type OfJob = (
-    UsePartInput | PlannedInput | LogTimeInput | LogFluidInput | NoteInput | PhotoInput | RecordTestInput
+    UsePartInput
+    | PlannedInput
+    | LogTimeInput
+    | LogFluidInput
+    | NoteInput
+    | PhotoInput
+    | RecordTestInput
+    | ReadingInput
 )
 type OfClock = ClockOnInput | ClockOffInput
 type Deed = OfJob | OfClock
@@ -86,6 +94,8 @@ def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
             return f"{TEST}-{record_test(job_pk, deed, by=by).pk}"
         case PhotoInput():
             return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
+        case ReadingInput():
+            return f"{READING}-{log_reading(job_pk, deed, by=by).pk}"
     return f"{BOOKS[type(row)]}-{row.pk}"  # type: ignore[index]  # a row of the actual book
 
 
@@ -103,6 +113,9 @@ def take_back(row: str, *, by: Actor) -> None:
     name, _dash, number = row.partition("-")
     if name == NOTE:
         strike_note(int(number), by=by)
+        return
+    if name == READING:
+        strike_reading(int(number), reason=_("taken back at the tablet"), by=by)
         return
     key = key_of(row)
     if key is None or name not in BOOK_OF.values():

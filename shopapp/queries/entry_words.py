@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 KINDS: Mapping[str, Any] = {
@@ -12,6 +13,7 @@ KINDS: Mapping[str, Any] = {
     "fluid": _("Fluid"),
     "note": _("Note"),
     "test": _("Test"),
+    "reading": _("Reading"),
     "photo": _("Photo"),
     "undo": _("Taken back"),
     "clock_on": _("Clocked on"),
@@ -33,6 +35,12 @@ FIELDS: Mapping[str, Any] = {
     "filled": _("Filled"),
     "measure": _("Measured in"),
     "text": _("Note"),
+    "reading": _("What was measured"),
+    "value": _("Reading"),
+    "second": _("Second figure"),
+    "warmth": _("Engine"),
+    "throttle": _("Throttle"),
+    "remark": _("Remark"),
     "caption": _("What it shows"),
     "verdict": _("Is it right now?"),
     "conditions": _("How it was tested"),
@@ -58,7 +66,14 @@ def kind_words(kind: str) -> str:
 def field_words(content: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Each field that says something, with its name."""
     return tuple(
-        (str(FIELDS.get(name, name)), value)
-        for name, value in content.items()
-        if value.strip() and name not in UNSAID
+        (_field_word(name), value) for name, value in content.items() if value.strip() and name not in UNSAID
     )
+
+
+def _field_word(name: str) -> str:
+    """The figures of a reading by cylinder are ``value_1``, ``second_1`` and so on."""
+    stem, _dash, number = name.rpartition("_")
+    if stem in ("value", "second") and number.isdecimal():
+        facts = {"what": FIELDS[stem], "number": number}
+        return gettext("%(what)s, cylinder %(number)s") % facts
+    return str(FIELDS.get(name, name))

@@ -18,10 +18,11 @@ from shopapp.web.bench.forms import (
     TimeForm,
     UndoForm,
 )
+from shopapp.web.bench.forms_readings import ReadingEntryForm
 
 FORMS: tuple[type[EntryForm], ...] = (
     *(PartForm, PlannedForm, TimeForm, FluidForm, NoteForm, PhotoForm, UndoForm),
-    *(ClockOnForm, ClockOffForm, TestForm),
+    *(ClockOnForm, ClockOffForm, TestForm, ReadingEntryForm),
 )
 KINDS: dict[str, type[EntryForm]] = {form.kind: form for form in FORMS}
 

@@ -73,6 +73,7 @@ class ReadingForm(ShopForm):
         asked = self.data.get("reading", "") if self.is_bound else (reading or "")
         self.taken = next((one for one in ReadingKind if one == asked), ReadingKind.COMPRESSION)
         self.initial.setdefault("reading", self.taken.value)
+        self.locale = locale
         self._put_figures(locale=locale)
         self._put_units()
         for name in self._unasked():
