@@ -1,12 +1,12 @@
 """Each value of the spec book in words: what it is of, the figure in both units, what to mind, its page."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from shopapp.models import EngineFamily, PatternKind, StageKind, TighteningSpec
+from shopapp.models import EngineFamily, PatternKind, StageKind, TighteningSpec, TighteningStage
 from shopapp.queries.figures import plain, with_unit
 from shopapp.queries.limit_words import limit_case, limit_figures
 from shopapp.queries.spec_rows import MODELS, ValueKind, value_slug
@@ -71,7 +71,10 @@ def _bulletin(row: Any, _locale: str) -> _Told:
 
 
 def _tightening(row: TighteningSpec, locale: str) -> _Told:
-    stages = sorted(row.stages.all(), key=lambda one: one.position)
+    return _joint(row, stages=sorted(row.stages.all(), key=lambda one: one.position), locale=locale)
+
+
+def _joint(row: TighteningSpec, *, stages: Sequence[TighteningStage], locale: str) -> _Told:
     order = ", ".join(str(number) for number in pattern_of_spec(row).order)
     whose = _("the maker's order: %(order)s") if row.sequence else _("order: %(order)s")
     notes = _some(
@@ -81,6 +84,19 @@ def _tightening(row: TighteningSpec, locale: str) -> _Told:
         row.treatment,
     )
     return row.joint, ", ".join(stage_words(one, locale=locale) for one in stages), notes
+
+
+def words_of(
+    kind: ValueKind, *, columns: Mapping[str, Any], stages: Sequence[Mapping[str, Any]], locale: str
+) -> ValueRow:
+    """A value that is not in the book, as it would be told there. No query."""
+    row: Any = MODELS[kind](**columns)
+    if isinstance(row, TighteningSpec):
+        told = _joint(row, stages=[TighteningStage(**one) for one in stages], locale=locale)
+    else:
+        told = _TOLD[kind][1](row, locale)
+    what, figure, notes = told
+    return ValueRow(slug="", what=what, figure=figure, notes=notes, page=row.page)
 
 
 def stage_words(stage: Any, *, locale: str) -> str:

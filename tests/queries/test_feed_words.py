@@ -31,6 +31,7 @@ NOT_OF_A_VISIT = {
     "enrol tablet",
     "found shop",
     "give first password",
+    "import value",
     "many wrong links",
     "many wrong sign-ins",
     "miss sign-in",

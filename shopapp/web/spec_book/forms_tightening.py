@@ -46,6 +46,7 @@ class TighteningForm(ValueForm):
     """A joint. Its stages are pairs of fields, ``stage_1_kind`` and ``stage_1_value`` and so on."""
 
     kind_of_value = "tightening"
+    makes = TighteningInput
     joint = LineField(
         label=_("Joint"), max_length=120, help_text=_("Cylinder head, carrier, plug of the sump …")
     )

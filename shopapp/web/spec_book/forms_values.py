@@ -54,9 +54,17 @@ class ValueForm(ShopForm):
         widget=forms.HiddenInput, min_value=1, max_value=2_000_000_000, required=False
     )
 
+    # what the form makes of what was typed
+    makes: ClassVar[type[ValueInput]]
+
     def as_input(self) -> ValueInput:
         """What the action needs."""
         raise NotImplementedError
+
+    @classmethod
+    def once_by(cls) -> tuple[str, ...]:
+        """The columns by which a family has such a value once; empty where it may have many."""
+        return cls.makes.once_by
 
     @classmethod
     def values_of(cls, row: Any) -> Mapping[str, Any]:
@@ -77,6 +85,7 @@ class CapacityForm(ValueForm):
     """How much goes in where."""
 
     kind_of_value = "capacity"
+    makes = CapacityInput
     point = LineField(label=_("Where it goes in"), max_length=60, help_text=_("Gearcase, sump, trim tank …"))
     amount = figure_field(_("How much"), required=True)
     unit = forms.TypedChoiceField(label=_("Unit"), choices=_volumes, coerce=Unit, initial=Unit.MILLILITRE)
@@ -95,6 +104,7 @@ class LimitForm(ValueForm):
     """What a reading may be."""
 
     kind_of_value = "limit"
+    makes = LimitInput
     kind = forms.TypedChoiceField(label=_("Reading"), choices=LIMITED, coerce=ReadingKind)
     point = LineField(
         label=_("Measured where"),
@@ -145,6 +155,7 @@ class IntervalForm(ValueForm):
     """What is done how often."""
 
     kind_of_value = "interval"
+    makes = IntervalInput
     what = LineField(label=_("What is done"), max_length=160)
     hours = count_field(_("Every hours"), most=MOST_HOURS)
     months = count_field(_("Every months"), most=MOST_MONTHS, help_text=_("Whichever comes first."))
@@ -160,6 +171,7 @@ class FaultForm(ValueForm):
     """What often goes wrong."""
 
     kind_of_value = "fault"
+    makes = FaultInput
     text = StoryField(label=_("What goes wrong, and what to look at first"), max_length=2000)
     page = page_field()
 
@@ -172,6 +184,7 @@ class BulletinForm(ValueForm):
     """A bulletin of the maker."""
 
     kind_of_value = "bulletin"
+    makes = BulletinInput
     number = LineField(label=_("Number of the bulletin"), max_length=40)
     text = StoryField(label=_("What it says"), max_length=2000)
     serial_from = LineField(
