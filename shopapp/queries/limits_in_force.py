@@ -8,7 +8,7 @@ from shopapp.calc.limits import Limit, edges, limit_in
 from shopapp.calc.readings import LossLimit
 from shopapp.calc.units import FACTS, Unit, convert
 from shopapp.calc.verdicts import BY_CYLINDER, Allowed, Case, Kind, fitting, units_of
-from shopapp.models import Engine, EngineFamily, FluidCapacity, ReadingKind, ReadingLimit
+from shopapp.models import Engine, EngineFamily, ReadingKind, ReadingLimit
 from shopapp.queries.figures import E4
 from shopapp.queries.limit_words import limit_words, throttle_words, unit_word
 from shopapp.queries.reading_words import DECIMALS, SENTENCES, USUAL_DECIMALS
@@ -73,7 +73,6 @@ class JobLimits:
     family: str
     cylinders: int
     kinds: tuple[OfferedKind, ...]
-    capacities: Mapping[str, int]
     sentences: Mapping[str, str]
     decimals: Mapping[str, int]
     usual_decimals: int
@@ -101,17 +100,16 @@ def limit_for(limits: Sequence[InForce], *, point: str, warmth: str) -> InForce 
 
 
 def job_limits(engine: Engine | None, *, locale: str) -> JobLimits:
-    """What a tablet needs to judge the readings of a job by itself. Three queries at most."""
-    family = None
-    if engine is not None and engine.family_id is not None:
-        family = EngineFamily.objects.filter(pk=engine.family_id).first()
+    """What a tablet needs to judge the readings of a job by itself.
+
+    One query where the engine came with its family, two where it did not.
+    """
+    family = engine.family if engine is not None else None
     limits = limits_of(family, locale=locale)
-    rows = FluidCapacity.objects.filter(family=family).order_by("point") if family is not None else ()
     return JobLimits(
         family=f"{family}" if family is not None else "",
         cylinders=(family.cylinders if family is not None else None) or NO_CYLINDERS,
         kinds=tuple(offered_kind(kind, limits=limits[kind]) for kind in Kind),
-        capacities={row.point: row.ml for row in rows},
         sentences={finding.value: str(sentence) for finding, sentence in SENTENCES.items()},
         decimals={finding.value: places for finding, places in DECIMALS.items()},
         usual_decimals=USUAL_DECIMALS,

@@ -9,7 +9,7 @@ from shopapp.queries.limits_in_force import JobLimits, job_limits
 from shopapp.queries.reading_rows import ReadingRow, readings_of
 from shopapp.queries.vessels import boat_words
 
-CYLINDERS_SHOWN = 4
+CYLINDERS_SHOWN = 6
 # what the person is about to do, for the caution that belongs to it
 DRY = (ReadingKind.COMPRESSION, ReadingKind.LEAK_DOWN)
 RUNNING = (
@@ -51,7 +51,7 @@ class ReadingsPage:
 
 
 def readings_page(job: Job, *, kind: ReadingKind, viewer: Person, locale: str) -> ReadingsPage:
-    """The page of a job fetched by ``find_job``. Four queries at most."""
+    """The page of a job fetched by ``find_job``. Two queries."""
     limits = job_limits(job.engine, locale=locale)
     offered = next(one for one in limits.kinds if one.kind == kind.value)
     return ReadingsPage(

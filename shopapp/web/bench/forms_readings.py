@@ -27,6 +27,11 @@ class ReadingEntryForm(ReadingForm, EntryForm):
         return str(self.taken.label)
 
     @property
+    def panel(self) -> str:
+        """Where it stands in the page."""
+        return f"log-{self.kind}-{self.taken.value}"
+
+    @property
     def by_cylinder(self) -> list[list[forms.BoundField]]:
         """The fields of every cylinder; the page shows those of the engine."""
         return self.cylinders(len(self.fields))

@@ -8,6 +8,8 @@ from shopapp import access
 from shopapp.context import display
 from shopapp.models import ShopTime, TimeKind
 from shopapp.queries.bench import BenchJobPage, job_page, my_jobs_page
+from shopapp.queries.bench_readings import bench_readings
+from shopapp.queries.devices import at_the_bench
 from shopapp.web.bench.forms import EntryForm
 from shopapp.web.bench.kinds import KINDS
 from shopapp.web.shared.signed_in import StaffRequest, allowed, find_job, today_of
@@ -28,8 +30,17 @@ def index(request: StaffRequest) -> HttpResponse:
 @allowed(access.may_log_work)
 @require_safe
 def job(request: StaffRequest, pk: int) -> HttpResponse:
-    page = job_page(find_job(request, pk), viewer=request.user)
-    context = {"page": page, "forms": _forms(request, page), "works": TimeKind.choices, "usual": _usual(page)}
+    found = find_job(request, pk)
+    page = job_page(found, viewer=request.user)
+    locale = display(request)["display"].locale
+    readings = bench_readings(found, viewer=at_the_bench(request.user), locale=locale)
+    context = {
+        "page": page,
+        "forms": _forms(request, page),
+        "works": TimeKind.choices,
+        "usual": _usual(page),
+        "readings": readings,
+    }
     response = render(request, "bench/job.html", context)
     return _kept(request, response) if page.is_mine and page.is_open else response
 

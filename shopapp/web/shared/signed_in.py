@@ -69,7 +69,8 @@ def find_work_order(request: StaffRequest, pk: int) -> WorkOrder:
 
 def find_job(request: StaffRequest, pk: int) -> Job:
     """The job, or 404 when it is missing or on a work order that is not this person's to see."""
-    row = Job.objects.select_related("work_order", "work_order__vessel", "engine").filter(pk=pk).first()
+    rows = Job.objects.select_related("work_order", "work_order__vessel", "engine__family")
+    row = rows.filter(pk=pk).first()
     if row is None or not access.may_see_work_order(request.user, row.work_order):
         raise Http404
     return row
