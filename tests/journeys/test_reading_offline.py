@@ -11,10 +11,28 @@ from tests.factories.jobs import job_at
 from tests.factories.spec_book import written_family
 from tests.journeys.conftest import Watched
 from tests.journeys.tablets import give_pin, make_tablet, unsent, wait_until_kept
+from tests.journeys.test_bench_offline import send_now
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 By = Callable[[Person], Actor]
+SAID = "out of limits; cylinders 17.1 % apart"
+
+
+def type_compression(tablet: Watched, *, said: str) -> None:
+    """Three cylinders, warm; the verdict stands there before anything is logged."""
+    page = tablet.page
+    page.get_by_role("link", name="Reading", exact=True).click()
+    tablet.picture("reading-kinds")
+    page.get_by_role("link", name="Compression", exact=True).click()
+    panel = page.locator("#log-reading-compression")
+    panel.get_by_label("Engine").select_option("warm")
+    for number, value in enumerate((1050, 1000, 870), start=1):
+        panel.get_by_label(f"Cylinder {number}", exact=True).fill(str(value))
+    expect(panel.get_by_role("status").filter(has_text="apart")).to_contain_text(said)
+    tablet.picture("reading-typed")
+    panel.get_by_role("button", name="Log the reading").click()
+    expect(page.locator("#bench-logged")).to_contain_text(said)
 
 
 @pytest.mark.parametrize(("width", "height"), [(768, 1024), (360, 800)])
@@ -37,27 +55,15 @@ def test_verdict_is_said_at_once_and_stored_as_said(
     page.context.set_offline(True)
     page.goto(f"/bench/job/{job.pk}/")
 
-    page.get_by_role("link", name="Reading", exact=True).click()
-    tablet.picture("reading-kinds")
-    page.get_by_role("link", name="Compression", exact=True).click()
-    panel = page.locator("#log-reading-compression")
-    panel.get_by_label("Engine").select_option("warm")
-    for number, value in enumerate((1050, 1000, 870), start=1):
-        panel.get_by_label(f"Cylinder {number}", exact=True).fill(str(value))
-    said = "out of limits; cylinders 17.1 % apart"
-    expect(panel.get_by_role("status").filter(has_text="apart")).to_contain_text(said)
-    tablet.picture("reading-typed")
-    panel.get_by_role("button", name="Log the reading").click()
-    expect(page.locator("#bench-logged")).to_contain_text(said)
+    type_compression(tablet, said=SAID)
     unsent(tablet, 1)
     assert Reading.objects.count() == 0
 
     page.context.set_offline(False)
-    page.locator("#bench-unsent").click()
-    page.get_by_role("button", name="Send now").click()
+    send_now(page)
     unsent(tablet, 0)
     tablet.take_troubles()
     page.goto(f"/bench/job/{job.pk}/")
     tablet.check()
-    assert Reading.objects.get().verdict_words == said
-    expect(page.locator("#job-readings")).to_contain_text(said)
+    assert Reading.objects.get().verdict_words == SAID
+    expect(page.locator("#job-readings")).to_contain_text(SAID)
