@@ -18,6 +18,7 @@ from shopapp.models import (
     Approval,
     CallSlip,
     CustodyEntry,
+    EngineFamily,
     Hold,
     Intake,
     Invoice,
@@ -28,6 +29,7 @@ from shopapp.models import (
     Photo,
     PlacedHold,
     Quote,
+    Reading,
     Refund,
     RevisionState,
     SignedHow,
@@ -118,6 +120,20 @@ def test_demo_tells_the_story_of_the_milky_oil_to_its_end(demo: Path) -> None:
     assert visit.invoices.get().deposit_minor == 250_00
     people = visit.jobs.get().timeentrys.values_list("person__username", flat=True)
     assert set(people) == {"tobiah", "wen"}
+
+
+def test_demo_has_a_spec_book_and_readings_judged_by_it(demo: Path) -> None:
+    assert list(EngineFamily.objects.order_by("make").values_list("make", flat=True)) == [
+        "Norsk Tern",
+        "Petrel Marine",
+        "Sorrel",
+    ]
+    readings = Reading.objects.order_by("happened_at").values_list("kind", "verdict")
+    assert list(readings) == [
+        ("gearcase_pressure", "in_limits"),
+        ("gearcase_vacuum", "out_of_limits"),
+        ("compression", "in_limits"),
+    ]
 
 
 def test_photos_of_the_demo_lie_in_its_store(demo: Path) -> None:

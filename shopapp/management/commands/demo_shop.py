@@ -24,6 +24,7 @@ from shopapp.actions.shop import found_shop
 from shopapp.calc.pins import DIGITS, is_weak
 from shopapp.files.drawn import PICTURES
 from shopapp.files.photos import StoredPhoto, store_photo
+from shopapp.management.demo.book import write_book
 from shopapp.management.demo.moments import Calendar
 from shopapp.management.demo.play import play
 from shopapp.management.demo.world import Facts, World
@@ -127,6 +128,7 @@ def _populate(
     world = World(calendar=calendar, people=people, photos=photos)
     for part in facts["parts"]:
         add_part(part_input(part), by=world.actor("maren", at=by.at))
+    write_book(_read("demo_spec_book"), by=world.actor("maren", at=by.at))
     world.learn_parts()
     play(visits, beside_them=_read("demo_beside"), world=world)
 

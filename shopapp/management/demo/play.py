@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Protocol
 
 from shopapp.actions.actor import Actor
-from shopapp.management.demo import arriving, asking, beside, paying, working
+from shopapp.management.demo import arriving, asking, beside, book, paying, working
 from shopapp.management.demo.usual import Step, usual_steps
 from shopapp.management.demo.world import Facts, Visit, World
 
@@ -32,6 +32,7 @@ VISIT_STEPS: Mapping[str, VisitStep] = {
     "release": arriving.release,
     "look": working.look,
     "find": working.find,
+    "read": book.read,
     "add job": working.add_job,
     "price by": working.price_by,
     "name cause": working.name_cause,
@@ -72,6 +73,7 @@ VISIT_STEPS: Mapping[str, VisitStep] = {
     "call off": paying.call_off,
 }
 SHOP_STEPS: Mapping[str, ShopStep] = {
+    "pick family": book.pick_family,
     "slip": beside.write_slip,
     "close slip": beside.close_slip,
     "sell": beside.sell,
