@@ -51,7 +51,7 @@ def test_verdict_is_said_at_once_and_stored_as_said(
     tablet = make_tablet(open_browser(width, height, has_touch=True), owner=maren)
     page = tablet.page
     give_pin(tablet, tobiah)
-    wait_until_kept(tablet, pages=2)
+    wait_until_kept(tablet, tobiah, pages=2)
     page.context.set_offline(True)
     page.goto(f"/bench/job/{job.pk}/")
 
