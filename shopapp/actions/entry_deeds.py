@@ -47,16 +47,8 @@ class UndoInput:
     entry: UUID
 
 
-type OfJob = (
-    UsePartInput
-    | PlannedInput
-    | LogTimeInput
-    | LogFluidInput
-    | NoteInput
-    | PhotoInput
-    | RecordTestInput
-    | ReadingInput
-)
+type OfBook = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput
+type OfJob = OfBook | NoteInput | PhotoInput | RecordTestInput | ReadingInput
 type OfClock = ClockOnInput | ClockOffInput
 type Deed = OfJob | OfClock
 
@@ -78,6 +70,19 @@ def do_deed(deed: Deed, job_pk: int | None, *, by: Actor) -> str:
 
 
 def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
+    match deed:
+        case NoteInput():
+            return f"{NOTE}-{write_note(job_pk, deed, by=by).pk}"
+        case RecordTestInput():
+            return f"{TEST}-{record_test(job_pk, deed, by=by).pk}"
+        case PhotoInput():
+            return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
+        case ReadingInput():
+            return f"{READING}-{log_reading(job_pk, deed, by=by).pk}"
+    return _book(deed, job_pk, by=by)
+
+
+def _book(deed: OfBook, job_pk: int, *, by: Actor) -> str:
     row: Model
     match deed:
         case UsePartInput():
@@ -88,14 +93,6 @@ def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
             row = log_time(job_pk, deed, by=by)
         case LogFluidInput():
             row = log_fluid(job_pk, deed, by=by)
-        case NoteInput():
-            return f"{NOTE}-{write_note(job_pk, deed, by=by).pk}"
-        case RecordTestInput():
-            return f"{TEST}-{record_test(job_pk, deed, by=by).pk}"
-        case PhotoInput():
-            return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
-        case ReadingInput():
-            return f"{READING}-{log_reading(job_pk, deed, by=by).pk}"
     return f"{BOOKS[type(row)]}-{row.pk}"  # type: ignore[index]  # a row of the actual book
 
 
