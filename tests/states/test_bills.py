@@ -353,4 +353,4 @@ class Bills(ShopMachine):
 
 @pytest.mark.django_db
 def test_bills_hold_in_any_order_t26_t27_t34() -> None:
-    run(Bills, runs=6, steps=25)
+    run(Bills, runs=4, steps=25)

@@ -123,4 +123,4 @@ class Comebacks(ShopMachine):
 
 @pytest.mark.django_db
 def test_comebacks_are_found_both_ways() -> None:
-    run(Comebacks, runs=5, steps=20)
+    run(Comebacks, runs=3, steps=20)

@@ -145,4 +145,4 @@ class Foundations(ShopMachine):
 
 @pytest.mark.django_db
 def test_foundations_hold_in_any_order_t19_t20_t22() -> None:
-    run(Foundations, runs=10, steps=20)
+    run(Foundations, runs=6, steps=20)

@@ -189,4 +189,4 @@ class Tablets(ShopMachine):
 
 
 def test_tablets_open_for_whom_they_should() -> None:
-    run(Tablets, runs=5, steps=25)
+    run(Tablets, runs=4, steps=25)

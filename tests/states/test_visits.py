@@ -489,4 +489,4 @@ class Visits(ShopMachine):
 
 @pytest.mark.django_db
 def test_visits_keep_their_promises_in_any_order_t26_t27_t35() -> None:
-    run(Visits, runs=5, steps=25)
+    run(Visits, runs=3, steps=25)

@@ -220,4 +220,4 @@ class Ways(ShopMachine):
 
 @pytest.mark.django_db
 def test_ways_of_a_boat_hold_in_any_order() -> None:
-    run(Ways, runs=6, steps=20)
+    run(Ways, runs=4, steps=20)
