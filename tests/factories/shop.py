@@ -6,7 +6,10 @@ from shopapp.models import KindTax, LabourRate, LineKind, MarkupBand, Shop, TaxC
 
 
 def found_shop(**changes: object) -> Shop:
-    """Heron Inlet Outboards with tax on everything: 5 % and 7 %, side by side; labour only 5 %."""
+    """Heron Inlet Outboards with tax on everything: 5 % and 7 %, side by side; labour only 5 %.
+
+    Nearly every test begins with it, so rows of a kind are written together.
+    """
     shop = Shop.objects.create(
         **{
             "id": 1,
@@ -23,19 +26,20 @@ def found_shop(**changes: object) -> Shop:
         }
         | changes
     )
-    both = TaxCode.objects.create(name="Goods")
-    labour = TaxCode.objects.create(name="Labour")
-    for code, rates in (
-        (both, [("Federal", 50_000), ("Provincial", 70_000)]),
-        (labour, [("Federal", 50_000)]),
-    ):
-        for position, (name, rate) in enumerate(rates, start=1):
-            TaxRate.objects.create(
-                tax_code=code, name=name, rate_e6=rate, position=position, valid_from_date=date(2020, 1, 1)
-            )
-    for kind in LineKind.values:
-        KindTax.objects.create(kind=kind, tax_code=labour if kind == LineKind.LABOUR else both)
+    both, labour = TaxCode.objects.bulk_create([TaxCode(name="Goods"), TaxCode(name="Labour")])
+    TaxRate.objects.bulk_create(
+        TaxRate(tax_code=code, name=name, rate_e6=rate, position=position, valid_from_date=date(2020, 1, 1))
+        for code, position, name, rate in (
+            (both, 1, "Federal", 50_000),
+            (both, 2, "Provincial", 70_000),
+            (labour, 1, "Federal", 50_000),
+        )
+    )
+    KindTax.objects.bulk_create(
+        KindTax(kind=kind, tax_code=labour if kind == LineKind.LABOUR else both) for kind in LineKind.values
+    )
     LabourRate.objects.create(name="Shop labour", sell_rate_e4=1_200_000, is_usual=True)
-    MarkupBand.objects.create(up_to_e4=500_000, markup_e4=6_000)
-    MarkupBand.objects.create(up_to_e4=None, markup_e4=3_500)
+    MarkupBand.objects.bulk_create(
+        [MarkupBand(up_to_e4=500_000, markup_e4=6_000), MarkupBand(up_to_e4=None, markup_e4=3_500)]
+    )
     return shop
