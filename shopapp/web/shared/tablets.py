@@ -38,6 +38,9 @@ BENCH_PAGES = frozenset(
         "media:photo",
         # names that the fields of the bench suggest, without prices
         "parts:suggestions",
+        # what makers' manuals say, to be read
+        "spec_book:index",
+        "spec_book:detail",
         "work_orders:index",
         "work_orders:signs",
         "work_orders:detail",
