@@ -51,5 +51,7 @@ def _sentence(said: Said, *, unit: str, locale: str) -> str:
     shown = ""
     if said.figure is not None:
         decimals = DECIMALS.get(said.finding, USUAL_DECIMALS)
-        shown = format_number(Decimal(repr(said.figure)), locale=locale, decimals=decimals)
+        # 5 minutes, not 5.0; a figure that only rounds to a whole one is as good as whole
+        is_whole = round(said.figure, decimals) == round(said.figure)
+        shown = format_number(Decimal(repr(said.figure)), locale=locale, decimals=0 if is_whole else decimals)
     return str(SENTENCES[said.finding]).format(figure=shown, cylinder=said.cylinder, unit=unit)

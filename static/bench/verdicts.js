@@ -25,7 +25,8 @@ export function judged(reading, book) {
 /** The sentence of a verdict, as the shop will write it down; `verdicts` are the words of each verdict. */
 export function words(found, book, { verdicts, unit, locale }) {
   const said = found.said.map(([finding, cylinder, value]) => {
-    const digits = book.decimals[finding] ?? book.usual_decimals;
+    const most = book.decimals[finding] ?? book.usual_decimals;
+    const digits = value !== null && Number.isInteger(Number(value.toFixed(most))) ? 0 : most;
     const shown = value === null ? "" : new Intl.NumberFormat(locale.replace("_", "-"), {
       minimumFractionDigits: digits, maximumFractionDigits: digits,
     }).format(value);

@@ -73,7 +73,7 @@ def test_compression_is_judged_by_the_book_and_frozen_in_words(
 def test_vacuum_that_is_lost_is_out_of_limits(job: Job, tobiah: Person, by: By) -> None:
     row = log_reading(job.pk, VACUUM, by=by(tobiah))
 
-    assert row.verdict_words == "out of limits; loses 3.00 kPa a minute"
+    assert row.verdict_words == "out of limits; loses 3 kPa a minute"
     assert (row.minutes_e4, row.values.get().second_e4) == (50_000, 350_000)
 
 

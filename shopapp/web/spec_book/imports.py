@@ -120,8 +120,9 @@ def _code(field: forms.Field, cell: str) -> str:
 
 def _problem(form: ValueForm) -> str:
     name, errors = next(iter(form.errors.items()))
-    label = str(form[name].label) if name in form.fields else ""
-    return f"{label}: {errors[0]}" if label else str(errors[0])
+    label, sentence = str(form[name].label) if name in form.fields else "", str(errors[0])
+    # some sentences name their field already
+    return sentence if not label or sentence.startswith(label) else f"{label}: {sentence}"
 
 
 def _allowed(field: forms.Field) -> str:
@@ -129,8 +130,8 @@ def _allowed(field: forms.Field) -> str:
         return _("yes or empty")
     if isinstance(field, forms.ChoiceField):
         return ", ".join(str(code) for code, _word in field.choices if code)  # type: ignore[misc,union-attr]
-    needed = "" if not field.required else _("must be filled in")
-    return ". ".join(filter(None, [str(field.help_text).rstrip("."), needed]))
+    needed = "" if not field.required else _("Must be filled in.")
+    return " ".join(filter(None, [str(field.help_text), needed]))
 
 
 def _in_the_book(family: EngineFamily, kind: ValueKind) -> set[tuple[Any, ...]]:

@@ -41,7 +41,7 @@ def test_leak_down_takes_one_supplied_pressure(
     signed_in(tobiah).post(f"/work-orders/job/{job.pk}/log-reading/", sent | key())
 
     assert Reading.objects.get().verdict_words == (
-        "no limit known; cylinder 1 loses 8.0 %: good; cylinder 3 loses 20.0 %: serviceable"
+        "no limit known; cylinder 1 loses 8 %: good; cylinder 3 loses 20 %: serviceable"
     )
 
 
