@@ -17,7 +17,7 @@ from shopapp.actions.activity import Entry
 from shopapp.actions.actor import Actor
 from shopapp.actions.actual_book import loggable
 from shopapp.actions.actuals import MINUTES_A_DAY, LogTimeInput, log_time
-from shopapp.actions.corrections import strike_row
+from shopapp.actions.corrections import withdraw_row
 from shopapp.actions.jobs import person_of
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import Refused
@@ -192,7 +192,7 @@ def _write_hours(span: ClockSpan, *, by: Actor) -> None:
     if span.time_entry is not None and span.time_entry.struck_at is None:
         if span.time_entry.minutes == minutes:
             return
-        strike_row(("time_entry", span.time_entry.pk), reason=_("the clock was put right"), by=by)
+        withdraw_row(("time_entry", span.time_entry.pk), reason=_("the clock was put right"), by=by)
     span.time_entry = None
     if not minutes or span.job_id is None or span.on_at is None:
         return

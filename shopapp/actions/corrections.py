@@ -71,6 +71,20 @@ def strike_row(key: RowKey, *, reason: str, by: Actor) -> AnyRow:
 
 
 @transaction.atomic
+def withdraw_row(key: RowKey, *, reason: str, by: Actor) -> AnyRow:
+    """Strike out a row that followed from something else and follows no more, whoever logged it.
+
+    For actions that write such rows, like the clock. Locks, second sender and power cut as ``strike_row``.
+    """
+    held = _held(key, by=by)
+    if held.row.struck_at is not None:
+        return held.row
+    _require_changeable(held)
+    changes = {"struck_at": by.at, "struck_by": held.person, "struck_reason": reason}
+    return _changed(held, changes, verb="strike row", facts={"why": reason}, by=by)
+
+
+@transaction.atomic
 def link_row(key: RowKey, *, line: int | None, by: Actor) -> AnyRow:
     """Say which planned line a row fulfils, or that it is extra; its price and payer follow from that.
 

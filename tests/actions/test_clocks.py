@@ -154,6 +154,18 @@ def test_forgotten_clock_counts_once_the_desk_put_it_right(tobiah: Person, ilse:
         correct_span(span.pk, CorrectInput(off_at=after(me, 91).at, reason="again"), by=desk)
 
 
+def test_late_word_changes_hours_that_the_desk_put_right(tobiah: Person, ilse: Person, by: By) -> None:
+    one, two = (job_at(Stage.IN_HAND, technician=tobiah) for _ in range(2))
+    me = by(tobiah)
+    on(one, me)
+    corrected = CorrectInput(off_at=after(me, 90).at, reason="asked him")
+    correct_span(ClockSpan.objects.get().pk, corrected, by=after(by(ilse), 2000))
+
+    on(two, after(me, 60))
+
+    assert hours() == [("Tobiah Reyes", 60)]
+
+
 def test_hours_are_logged_only_where_work_is(tobiah: Person, by: By) -> None:
     job = job_at(Stage.HERE, technician=tobiah)
 
