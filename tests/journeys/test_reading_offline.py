@@ -35,7 +35,7 @@ def type_compression(tablet: Watched, *, said: str) -> None:
     expect(page.locator("#bench-logged")).to_contain_text(said)
 
 
-@pytest.mark.parametrize(("width", "height"), [(768, 1024), (360, 800)])
+@pytest.mark.parametrize(("width", "height"), [(768, 1024), pytest.param(360, 800, marks=pytest.mark.soak)])
 def test_verdict_is_said_at_once_and_stored_as_said(
     *,
     open_browser: Callable[..., Watched],

@@ -62,7 +62,7 @@ def asked_of(case: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def test_script_judges_every_case_of_the_table(page: Page) -> None:
+def test_script_judges_every_case_of_the_table_in_the_words_that_are_written_down(page: Page) -> None:
     answers = page.evaluate(JUDGE, [SCRIPT, [asked_of(case) for case in CASES]])
 
     wrong = [
@@ -77,11 +77,6 @@ def test_script_judges_every_case_of_the_table(page: Page) -> None:
         or answer["limit"] != ("as in the book" if "limit" in case else "")
     ]
     assert wrong == []
-
-
-def test_script_says_it_in_the_words_that_are_written_down(page: Page) -> None:
-    answers = page.evaluate(JUDGE, [SCRIPT, [asked_of(case) for case in CASES]])
-
     written = [
         verdict_words(
             judged(measured_of(case), allowed=allowed_of(case)),
