@@ -91,6 +91,9 @@ def django_db_modify_db_settings(
     """
     if connection.vendor == "sqlite":
         connection.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "shop.sqlite3")
+        # a worker asks questions of many more kinds over its one connection than the 128 that are kept by
+        # default: each would be read and planned anew, with the triggers that hang on it
+        connection.settings_dict["OPTIONS"]["cached_statements"] = 2_000
 
 
 @pytest.fixture(scope="session", autouse=True)
