@@ -50,6 +50,20 @@ async function meetShop() {
   if (!state?.isStranger) await keepPages({ isOpen: state?.open_person?.pk === PAGE.person });
 }
 
+function keepScan() {
+  for (const button of document.querySelectorAll("[data-scan]")) {
+    button.hidden = !navigator.mediaDevices?.getUserMedia;
+    button.addEventListener("click", async () => (await import("./scan.js")).scan(button.form));
+  }
+}
+
+// Where the browser reads no codes by itself, the reader is there before the network goes.
+function fetchReader() {
+  if (!("BarcodeDetector" in globalThis) && document.querySelector("[data-scan]")) {
+    import("../vendor/jsqr/jsQR.js").catch(() => null);
+  }
+}
+
 // Where a panel opens, reading goes on; the keyboard of the tablet comes only for the field that is touched.
 function followPanel() {
   document.querySelector(".panel:target h2")?.focus();
@@ -63,6 +77,7 @@ async function begin() {
   keepClock();
   keepSignOut();
   keepFromDeadEnds();
+  keepScan();
   window.addEventListener("hashchange", followPanel);
   await keepDrafts();
   navigator.storage?.persist?.();
@@ -72,6 +87,7 @@ async function begin() {
   setInterval(() => document.visibilityState === "visible" && isOffline() && shopState(), LOOK_EVERY);
   keepSending();
   await meetShop();
+  setTimeout(fetchReader, LOOK_EVERY);
 }
 
 begin();

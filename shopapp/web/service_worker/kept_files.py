@@ -26,6 +26,8 @@ FRAME = (
     "vendor/atkinson-hyperlegible-next/latin-700.woff2",
     "vendor/idb/idb.js",
 )
+# heavy, and only for tablets whose browser reads no codes by itself: kept once it was asked for
+LATER = ("vendor/jsqr/jsQR.js",)
 ROOM = "bench"
 # the worker's own script: the browser keeps that by itself
 WORKER = f"{ROOM}/worker.js"
@@ -44,7 +46,7 @@ def version() -> str:
 
 def _version() -> str:
     told = hashlib.sha256()
-    for name in (*kept_files(), WORKER):
+    for name in (*kept_files(), *LATER, WORKER):
         told.update(name.encode() + _content(name))
     return told.hexdigest()[:16]
 

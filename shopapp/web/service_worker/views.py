@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from shopapp.context import display
-from shopapp.web.service_worker.kept_files import WORKER, kept_files, version
+from shopapp.web.service_worker.kept_files import LATER, WORKER, kept_files, version
 
 # of the page that the worker answers with by itself: no more than it needs
 OWN_POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self'"
@@ -24,6 +24,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     told = {
         "version": version(),
         "files": [static(name) for name in kept_files()],
+        "later": [static(name) for name in LATER],
         "nothingKept": render_to_string("service_worker/nothing_kept.html"),
         "headers": {"Content-Security-Policy": OWN_POLICY, "Cache-Control": "no-store"},
     }

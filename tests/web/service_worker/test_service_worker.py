@@ -1,5 +1,6 @@
 """The service worker: which files it keeps, and that nobody has to be signed in for it."""
 
+import gzip
 import json
 import re
 
@@ -79,3 +80,18 @@ def test_page_of_its_own_says_nothing_of_the_shop(client: Client, tobiah: Person
     page = str(told(client)["nothingKept"])
 
     assert ("No connection" in page, tobiah.name in page, "Heron Inlet" in page) == (True, False, False)
+
+
+def test_first_load_weighs_less_than_150_kb(tobiah: Person) -> None:
+    """The page, itself and all files that it keeps, as the server compresses them; fonts are already."""
+    tablet = at_tablet(tobiah, at=timezone.now())
+    agreed_job(Stage.IN_HAND, technician=tobiah)
+    made = [tablet.get(path).content for path in ("/bench/", "/service-worker.js", "/manifest.webmanifest")]
+    files = {name: kept_files._content(name) for name in (*kept_files.kept_files(), kept_files.WORKER)}
+
+    weights = {
+        name: len(body if name.endswith(".woff2") else gzip.compress(body)) for name, body in files.items()
+    }
+    total = sum(weights.values()) + sum(len(gzip.compress(body)) for body in made)
+
+    assert 60_000 < total < 150_000, (total, weights)
