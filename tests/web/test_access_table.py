@@ -23,7 +23,11 @@ pytestmark = pytest.mark.django_db
 
 GOLDEN = Path(__file__).with_name("access_table.csv")
 # pages without anybody signed in: the door, the watchdog, and the customer's own pages behind a link
-PUBLIC = ("health:index", "people:sign_in", "people:prove")
+PUBLIC = (
+    *("health:index", "people:sign_in", "people:prove"),
+    # of a browser's own: a script and a name, the same for everybody
+    *("service_worker:service_worker", "service_worker:manifest"),
+)
 CUSTOMERS_ROOM = "approvals:"
 # an enrolled tablet's own pages, before and beside a PIN; every other browser is led to the sign-in
 PICKED = "devices:pin"

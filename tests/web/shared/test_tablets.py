@@ -12,7 +12,7 @@ from tests.web.answers import browser
 from tests.web.world import World
 
 _LEADS = re.compile(r"\s(?:href|action|hx-get|hx-post|data-touch|data-lock)=\"(/[^\"#]*)")
-OUTSIDE = {"devices:lock", "devices:touch", "devices:leave", "devices:unlock"}
+OUTSIDE = {"devices:lock", "devices:touch", "devices:leave", "devices:unlock", "service_worker:manifest"}
 
 
 def led_to(client: Client, path: str) -> set[str]:
