@@ -172,7 +172,7 @@ def test_time_left_is_only_told_where_there_is_one(
         ),
         (
             lambda: judge(12, unit=Unit.BAR, limit=Limit(minimum=5, unit=Unit.CELSIUS)),
-            'unit: "°C" is not accepted. Give one of kPa, psi, bar.',
+            'unit: "°C" is not accepted. Give one of kPa, psi, bar, inHg.',
         ),
         (
             lambda: compression({}, unit=Unit.PSI),
@@ -188,7 +188,7 @@ def test_time_left_is_only_told_where_there_is_one(
         ),
         (
             lambda: compression({1: 120}, unit=Unit.LITRE),
-            'unit: "l" is not accepted. Give one of kPa, psi, bar.',
+            'unit: "l" is not accepted. Give one of kPa, psi, bar, inHg.',
         ),
         (
             lambda: leak_down(0, held=0),
