@@ -63,8 +63,9 @@ def state(request: HttpRequest, tablet: Device) -> HttpResponse:
     """The server's time, a token for the next send, and who is at the tablet just now."""
     stay = stay_here(request)
     here = {"pk": stay.person.pk, "name": stay.person.name} if stay and not stay.is_locked else None
-    told = {"csrf": get_token(request), "device": tablet.pk, "device_name": tablet.name, "open_person": here}
-    return _told(told)
+    # where a tablet whose storage was cleared goes on counting
+    told = {"csrf": get_token(request), "sequence": tablet.last_sequence, "open_person": here}
+    return _told(told | {"device": tablet.pk, "device_name": tablet.name})
 
 
 @require_POST

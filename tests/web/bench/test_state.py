@@ -21,8 +21,11 @@ def test_state_tells_time_token_and_who_is_there(maren: Person, tobiah: Person) 
     before = client.get("/bench/state/").json()
     client.post(f"/devices/worker/{tobiah.pk}/pin/", {"secret": PIN})
     after = client.get("/bench/state/").json()
+    tablet.take(tablet.write("note", None, tobiah, {"text": "of no job"}, after=0))
+    counted = client.get("/bench/state/").json()
 
     assert (before["device"], before["device_name"]) == (tablet.device.pk, "Bench tablet 1")
+    assert (before["sequence"], counted["sequence"]) == (0, 1)
     assert (before["open_person"], after["open_person"]) == (None, {"pk": tobiah.pk, "name": "Tobiah Reyes"})
     assert began <= datetime.fromisoformat(before["now"]) <= timezone.now()
 
