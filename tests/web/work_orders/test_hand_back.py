@@ -47,7 +47,7 @@ def test_hand_back_shows_the_closed_visit(
     content = client.get(f"/work-orders/{declined.pk}/").content.decode()
 
     assert ("stage-gone" in content, "Aud Nilsen" in content) == (True, True)
-    assert [form for form in ("/assign/", "/hand-back/", "/findings/", "/bench/") if form in content] == []
+    assert [form for form in ("/assign/", "/hand-back/", "/findings/", '/bench/"') if form in content] == []
 
 
 def test_hand_back_unbilled_is_refused(
