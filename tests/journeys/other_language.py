@@ -17,6 +17,8 @@ from django.db import models
 from django.utils.translation import trans_real
 from playwright.sync_api import Page
 
+from shopapp.calc.units import FACTS, Unit
+
 _FUNCTIONS = Path(__file__).with_suffix(".js").read_text(encoding="utf-8")
 _KEPT = re.compile(r"(%\(\w+\)[sd]|%[sd%]|{\w*}|<[^>]*>|&\w+;)")
 _LONGER = str.maketrans({
@@ -27,6 +29,13 @@ _LONGER = str.maketrans({
 _DAYS = re.compile(
     r"\d{1,2} (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec) \d{4}|\b[AP]M\b|\b[A-Z]{3}\b"
     r"|\b(?:January|February|March|April|May|June|July|August|September|October|November|December)\b"
+)
+# signs of units, and the codes by which a table names them, are the same everywhere
+_MEASURES = re.compile(
+    "|".join(
+        rf"(?<!\w){re.escape(sign)}(?!\w)"
+        for sign in sorted({*Unit, *(facts.symbol for facts in FACTS.values())}, key=len, reverse=True)
+    )
 )
 _WORD = re.compile(r"[^\W\d_]{2,}")
 # what is the same in every language, and what a person types: keys, an extension of a name
@@ -88,7 +97,8 @@ def forgotten(page: Page, own: set[str]) -> list[str]:
     said = page.evaluate(f"() => ({_FUNCTIONS.strip()}).outsideBrackets()")
     found = []
     for text in said:
-        words = [word for word in _WORD.findall(_DAYS.sub(" ", text)) if word not in own | _EVERYWHERE]
+        told = _WORD.findall(_MEASURES.sub(" ", _DAYS.sub(" ", text)))
+        words = [word for word in told if word not in own | _EVERYWHERE]
         if words:
             found.append(f"in English: {' '.join(words)} ({text[:80]})")
     return found
