@@ -64,10 +64,7 @@ def clock_on(job_pk: int | None, data: ClockOnInput, *, by: Actor) -> ClockSpan:
     first row. If the power fails, the stretch, the hours it ends and their record are there or nothing is.
     Raises Refused where hours can't be logged, or where it would change hours that are billed.
     """
-    person = _locked_person(by)
-    span = ClockSpan.objects.filter(mark=data.mark, person=person).first() or ClockSpan(
-        mark=data.mark, person=person
-    )
+    span = _span_under(data.mark, by=by)
     if span.on_at is not None:
         return span
     if isinstance(data.kind, ShopTime) is (job_pk is not None):
@@ -93,10 +90,7 @@ def clock_off(data: ClockOffInput, *, by: Actor) -> ClockSpan:
     It may come before its beginning does, and waits for it. Locks, power cut and refusals as ``clock_on``; a
     second sender gets the row as it is.
     """
-    person = _locked_person(by)
-    span = ClockSpan.objects.filter(mark=data.mark, person=person).first() or ClockSpan(
-        mark=data.mark, person=person
-    )
+    span = _span_under(data.mark, by=by)
     if span.off_at is not None:
         return span
     span.off_at = by.at
@@ -146,9 +140,11 @@ def _check(span: ClockSpan, data: CorrectInput, *, by: Actor) -> None:
         raise BadInput("reason", data.reason, _("how it is known, in at most 200 characters"))
 
 
-def _locked_person(by: Actor) -> Person:
-    """The person who acts, locked: what they say of their clock is taken one after the other."""
-    return locked(Person.objects.filter(pk=person_of(by).pk)).get()
+def _span_under(mark: UUID, *, by: Actor) -> ClockSpan:
+    """The stretch of this mark, or a new one; the person is locked, so that words follow each other."""
+    person = locked(Person.objects.filter(pk=person_of(by).pk)).get()
+    known = ClockSpan.objects.filter(mark=mark, person=person).first()
+    return known or ClockSpan(mark=mark, person=person)
 
 
 def _lock_visits(*spans: ClockSpan | None) -> None:

@@ -60,14 +60,10 @@ def strike_row(key: RowKey, *, reason: str, by: Actor) -> AnyRow:
     all of it or nothing. Raises Refused once the row is billed.
     """
     held = _held(key, by=by)
-    if held.row.struck_at is not None:
-        return held.row
-    if held.row.logged_by_id != held.person.pk and not access.may_use_desk(held.person):
+    is_own = held.row.logged_by_id == held.person.pk or access.may_use_desk(held.person)
+    if held.row.struck_at is None and not is_own:
         raise NotAllowed(_("You can strike out what you logged yourself. Ask the desk for other rows."))
-    _require_changeable(held)
-    said = _said(reason, field="reason")
-    changes = {"struck_at": by.at, "struck_by": held.person, "struck_reason": said}
-    return _changed(held, changes, verb="strike row", facts={"why": said}, by=by)
+    return _struck(held, reason=reason, by=by)
 
 
 @transaction.atomic
@@ -76,12 +72,16 @@ def withdraw_row(key: RowKey, *, reason: str, by: Actor) -> AnyRow:
 
     For actions that write such rows, like the clock. Locks, second sender and power cut as ``strike_row``.
     """
-    held = _held(key, by=by)
+    return _struck(_held(key, by=by), reason=reason, by=by)
+
+
+def _struck(held: _Held, *, reason: str, by: Actor) -> AnyRow:
     if held.row.struck_at is not None:
         return held.row
     _require_changeable(held)
-    changes = {"struck_at": by.at, "struck_by": held.person, "struck_reason": reason}
-    return _changed(held, changes, verb="strike row", facts={"why": reason}, by=by)
+    said = _said(reason, field="reason")
+    changes = {"struck_at": by.at, "struck_by": held.person, "struck_reason": said}
+    return _changed(held, changes, verb="strike row", facts={"why": said}, by=by)
 
 
 @transaction.atomic
