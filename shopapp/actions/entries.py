@@ -17,7 +17,7 @@ from shopapp.actions.actuals import LogTimeInput
 from shopapp.actions.clocks import ClockOffInput, ClockOnInput
 from shopapp.actions.entry_deeds import Deed, UndoInput, do_deed, take_back
 from shopapp.actions.locks import locked
-from shopapp.actions.refusals import Busy, NotAllowed, Refused
+from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
 from shopapp.calc.errors import BadInput
 from shopapp.models import Device, EntryState, Job, TabletEntry, TabletKey
@@ -150,9 +150,6 @@ def _do(row: TabletEntry, wanted: Wanted, *, by: Actor) -> None:
             elif wanted.deed is not None:
                 row.row = do_deed(wanted.deed, row.job_id, by=by)
             row.state = EntryState.STORED
-    except Busy:
-        # nothing is wrong with it: the tablet sends it again
-        raise
     except (Refused, BadInput) as refusal:
         row.reason = refusal.sentence
 
@@ -160,7 +157,8 @@ def _do(row: TabletEntry, wanted: Wanted, *, by: Actor) -> None:
 def _undo(row: TabletEntry, data: UndoInput, *, by: Actor) -> None:
     """Take another entry back; one that has not come yet is taken back when it comes."""
     row.undoes = data.entry
-    other = TabletEntry.objects.filter(entry_id=data.entry).first()
+    # the desk may be dealing with it at this moment
+    other = locked(TabletEntry.objects.filter(entry_id=data.entry)).first()
     if other is None:
         return
     if other.person_id != row.person_id:
@@ -173,11 +171,20 @@ def _undo(row: TabletEntry, data: UndoInput, *, by: Actor) -> None:
 
 
 def _take_back_if_undone(row: TabletEntry, *, by: Actor) -> None:
+    """What was taken back before it came is struck out at once; where that can't be, the desk is told."""
     if row.entry_id is None or by.person is None:
         return
-    undone = TabletEntry.objects.filter(undoes=row.entry_id, state=EntryState.STORED, person=by.person)
-    if undone.exists():
-        _back(row, by=by)
+    undone = TabletEntry.objects.filter(
+        undoes=row.entry_id, state=EntryState.STORED, person=by.person
+    ).first()
+    if undone is None:
+        return
+    try:
+        with transaction.atomic():
+            _back(row, by=by)
+    except Refused as refusal:
+        undone.state, undone.reason = EntryState.REVIEW, refusal.sentence
+        undone.save()
 
 
 def _back(row: TabletEntry, *, by: Actor) -> None:

@@ -440,3 +440,21 @@ def test_test_at_the_dock_makes_the_job_ready_once_it_is_sent(tablet: Tablet, to
         "20.8\u00a0kn as the mean of both ways; 5400 rpm: no range known",
         entry.happened_at,
     )
+
+
+@pytest.mark.parametrize("is_undo_first", [False, True])
+def test_undo_of_what_stays_goes_to_the_desk_and_holds_up_nothing(
+    tablet: Tablet, tobiah: Person, is_undo_first: bool
+) -> None:
+    job = job_at(Stage.IN_HAND, technician=tobiah)
+    sent = tablet.write("clock_on", job, tobiah, {"mark": uuid.uuid4(), "work": "repair"})
+    undo = tablet.write("undo", job, tobiah, {"entry": mark_of(sent)})
+
+    for one in (undo, sent) if is_undo_first else (sent, undo):
+        tablet.take(one)
+
+    states = dict(TabletEntry.objects.values_list("kind", "state"))
+    assert states == {"clock_on": EntryState.STORED, "undo": EntryState.REVIEW}
+    assert TabletEntry.objects.get(kind="undo").reason == (
+        "This can't be taken back at the tablet. Ask the desk."
+    )
