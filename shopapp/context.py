@@ -46,3 +46,8 @@ def display(request: HttpRequest) -> dict[str, Display]:
         kept = display_for(Shop.objects.filter(pk=1).first())
         request.display = kept  # type: ignore[attr-defined]
     return {"display": kept}
+
+
+def locale_of(request: HttpRequest) -> str:
+    """How the shop writes numbers and days; the shop's row is read once a request."""
+    return display(request)["display"].locale

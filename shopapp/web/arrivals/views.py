@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shopapp import access
 from shopapp.actions.arrivals import open_work_order
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.queries.arrivals import ArrivalPage, Subject, Typed, arrival_page, find_page
 from shopapp.web.arrivals.forms import BOAT, ArrivalForm
 from shopapp.web.arrivals.forms_engines import NEW
@@ -35,7 +35,7 @@ def new(request: StaffRequest) -> HttpResponse:
     page = _page(request)
     is_sent = request.method == "POST"
     typed = _typed(request, page) if is_sent else None
-    form = ArrivalForm(typed, page=page, locale=display(request)["display"].locale)
+    form = ArrivalForm(typed, page=page, locale=locale_of(request))
     if form.is_valid():
         location = attempt(form, lambda: _opened(request, form))
         if location is not None:

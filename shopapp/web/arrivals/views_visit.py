@@ -19,7 +19,7 @@ from shopapp.actions.arrival_facts import edit_arrival
 from shopapp.actions.intakes import open_intake, sign_intake, write_terms
 from shopapp.actions.refusals import Refused
 from shopapp.actions.visit_people import edit_people
-from shopapp.context import display
+from shopapp.context import display, locale_of
 from shopapp.documents.canonical import canonical, digest
 from shopapp.files.photos import store_photo
 from shopapp.models import WorkOrder
@@ -140,7 +140,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
 def people(request: StaffRequest, pk: int) -> HttpResponse:
     work_order, by = find_work_order(request, pk), actor_of(request)
     page = people_page(work_order, payer=request.POST.get("payer", "")[:_LONGEST_TYPED])
-    form = PeopleForm(request.POST or None, page=page, locale=display(request)["display"].locale)
+    form = PeopleForm(request.POST or None, page=page, locale=locale_of(request))
 
     def effect() -> str:
         edit_people(pk, form.people(), purchase_order=form.cleaned_data["purchase_order"], by=by)

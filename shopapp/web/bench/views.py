@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from shopapp import access
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import ShopTime, TimeKind
 from shopapp.queries.bench import BenchJobPage, job_page, my_jobs_page
 from shopapp.queries.bench_readings import bench_readings
@@ -32,7 +32,7 @@ def index(request: StaffRequest) -> HttpResponse:
 def job(request: StaffRequest, pk: int) -> HttpResponse:
     found = find_job(request, pk)
     page = job_page(found, viewer=request.user)
-    locale = display(request)["display"].locale
+    locale = locale_of(request)
     readings = bench_readings(found, viewer=at_the_bench(request.user), locale=locale)
     context = {
         "page": page,
@@ -47,7 +47,7 @@ def job(request: StaffRequest, pk: int) -> HttpResponse:
 
 def _forms(request: StaffRequest, page: BenchJobPage) -> dict[str, EntryForm]:
     """An empty form of each kind of entry, under the kind's name."""
-    locale = display(request)["display"].locale
+    locale = locale_of(request)
     return {kind: form(locale=locale, initial={"work": _usual(page)}) for kind, form in KINDS.items()}
 
 

@@ -19,7 +19,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shopapp.actions.entries import Wanted, issue_key, take_entry
 from shopapp.actions.photos import PhotoInput
 from shopapp.calc.errors import BadInput
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.files.photos import store_photo
 from shopapp.models import Device, EntryState, TabletEntry
 from shopapp.queries.entries import Sent, key_secret
@@ -86,7 +86,7 @@ def entries(request: HttpRequest, tablet: Device) -> HttpResponse:
         sent_at, coming = _read_request(request)
     except (ValueError, KeyError, TypeError, RecursionError):
         return bad_input_page(request, _not_entries())
-    locale = display(request)["display"].locale
+    locale = locale_of(request)
     by = tablet_actor(tablet)
     taken = []
     for one in coming:
@@ -109,7 +109,7 @@ def photo(request: HttpRequest, tablet: Device) -> HttpResponse:
     if upload is None or not one.text:
         return bad_input_page(request, _not_entries())
     sent = _sent(one, sent_at)
-    wanted = _photo_wanted(sent, upload, locale=display(request)["display"].locale)
+    wanted = _photo_wanted(sent, upload, locale=locale_of(request))
     return _answered([(one, take_entry(sent, wanted, by=tablet_actor(tablet)))])
 
 

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions.entries import accept_gap, settle_entry
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import Device, TabletEntry
 from shopapp.queries.entry_pages import review_page
 from shopapp.queries.people import technicians
@@ -60,7 +60,7 @@ def accept(request: StaffRequest, pk: int) -> HttpResponse:
 def _settled(
     request: StaffRequest, row: TabletEntry, form: TakeForm | SetAsideForm, *, said: str
 ) -> HttpResponse:
-    by, locale = actor_of(request), display(request)["display"].locale
+    by, locale = actor_of(request), locale_of(request)
 
     def effect() -> str:
         settle_entry(row.pk, form.as_input(), wanted_by(read_entry(row.text), locale=locale), by=by)

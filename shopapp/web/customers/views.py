@@ -9,7 +9,7 @@ from shopapp import access
 from shopapp.actions.customers import edit_customer
 from shopapp.actions.engines import edit_engine
 from shopapp.actions.vessels import edit_vessel
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import Customer, Engine, Vessel
 from shopapp.queries.customers import customer_edit_page, customer_page, customers_page, vessel_page
 from shopapp.queries.engines import engine_page, mounting_now
@@ -62,7 +62,7 @@ def detail(request: StaffRequest, pk: int) -> HttpResponse:
 def edit(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(Customer.objects, pk=pk)
     form = CustomerForm(
-        _posted(request), initial={**customer_values(row), "version": row.version}, locale=_locale(request)
+        _posted(request), initial={**customer_values(row), "version": row.version}, locale=locale_of(request)
     )
     by = actor_of(request)
 
@@ -82,7 +82,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
 def vessel(request: StaffRequest, pk: int) -> HttpResponse:
     row = find_row(Vessel.objects, pk=pk)
     form = VesselForm(
-        _posted(request), initial={**vessel_values(row), "version": row.version}, locale=_locale(request)
+        _posted(request), initial={**vessel_values(row), "version": row.version}, locale=locale_of(request)
     )
     by = actor_of(request)
 
@@ -108,7 +108,7 @@ def engine(request: StaffRequest, pk: int) -> HttpResponse:
     form = EngineForm(
         _posted(request),
         initial={**values, "version": row.version},
-        locale=_locale(request),
+        locale=locale_of(request),
         families=offered_families(besides=row.family_id),
     )
     by = actor_of(request)
@@ -132,7 +132,3 @@ def engine(request: StaffRequest, pk: int) -> HttpResponse:
 
 def _posted(request: HttpRequest) -> QueryDict | None:
     return request.POST if request.method == "POST" else None
-
-
-def _locale(request: HttpRequest) -> str:
-    return display(request)["display"].locale

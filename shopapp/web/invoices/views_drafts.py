@@ -14,7 +14,7 @@ from shopapp import access
 from shopapp.actions import invoice_drafts, invoices
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_e4
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import Invoice, InvoiceLine, Payer
 from shopapp.queries.invoice_checks import check_page, rows_from
 from shopapp.web.invoices.form_pages import FormPage
@@ -98,7 +98,7 @@ def beyond(request: StaffRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def edit(request: StaffRequest, pk: int) -> HttpResponse:
     draft, by = _draft(pk), actor_of(request)
-    locale = _locale(request)
+    locale = locale_of(request)
     form = DraftForm(request.POST or None, locale=locale, initial=_draft_values(draft) | _version_of(draft))
 
     def deed() -> str:
@@ -120,7 +120,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def add_fee(request: StaffRequest, pk: int) -> HttpResponse:
     draft, by = _draft(pk), actor_of(request)
-    form = FeeForm(request.POST or None, locale=_locale(request), initial=_version_of(draft))
+    form = FeeForm(request.POST or None, locale=locale_of(request), initial=_version_of(draft))
 
     def deed() -> str:
         version = form.cleaned_data["version"]
@@ -145,7 +145,9 @@ def line(request: StaffRequest, pk: int) -> HttpResponse:
         "is_goodwill": row.payer == Payer.SHOP,
         "note": row.note,
     }
-    form = LineForm(request.POST or None, locale=_locale(request), initial=initial | _version_of(row.invoice))
+    form = LineForm(
+        request.POST or None, locale=locale_of(request), initial=initial | _version_of(row.invoice)
+    )
 
     def deed() -> str:
         version = form.cleaned_data["version"]
@@ -235,10 +237,6 @@ def _draft_values(draft: Invoice) -> dict[str, Any]:
 
 def _nothing(_row: Any) -> dict[str, Any]:
     return {}
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale
 
 
 def _address(pk: int) -> str:

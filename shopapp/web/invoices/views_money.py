@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from shopapp import access
 from shopapp.actions.credit_notes import credit_invoice
 from shopapp.actions.payments import give_refund, take_deposit
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.documents.receipts import receipt_pdf
 from shopapp.documents.renderer import RenderFailed
 from shopapp.models import Invoice, Payment
@@ -46,7 +46,7 @@ def payments(request: StaffRequest) -> HttpResponseBase:
 @require_http_methods(["GET", "HEAD", "POST"])
 def deposits(request: StaffRequest, pk: int) -> HttpResponse:
     work_order, by = find_work_order(request, pk), actor_of(request)
-    form = PaymentForm(request.POST or None, locale=_locale(request), initial={"method": "card"})
+    form = PaymentForm(request.POST or None, locale=locale_of(request), initial={"method": "card"})
     here = reverse("invoices:deposits", args=[work_order.pk])
 
     def effect() -> str:
@@ -76,7 +76,7 @@ def refund(request: StaffRequest, pk: int) -> HttpResponse:
     texts = payment_texts(payment)
     form = RefundForm(
         request.POST or None,
-        locale=_locale(request),
+        locale=locale_of(request),
         initial={"amount": texts.left_coins, "method": payment.method},
     )
     back = _back(payment)
@@ -158,7 +158,3 @@ def _back(payment: Payment) -> str:
     if payment.work_order_id is not None:
         return reverse("invoices:deposits", args=[payment.work_order_id])
     return reverse("invoices:detail", args=[payment.invoice_id])
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

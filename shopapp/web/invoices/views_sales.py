@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from shopapp import access
 from shopapp.actions.bill_sums import Figures
 from shopapp.actions.counter_sales import sale_figures, sell_over_counter
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.queries.arrivals import payers_of
 from shopapp.queries.counter_sales import SalePage, sale_page
 from shopapp.tasks import make_invoice_paper
@@ -26,7 +26,7 @@ from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed
 @require_http_methods(["GET", "HEAD", "POST"])
 def counter_sale(request: StaffRequest) -> HttpResponse:
     fitting = payers_of(request.POST.get("whose", "").strip())
-    form = SaleForm(request.POST or None, fitting=fitting, locale=display(request)["display"].locale)
+    form = SaleForm(request.POST or None, fitting=fitting, locale=locale_of(request))
     if request.method != "POST" or not form.is_valid():
         return _page(request, form, figures=None, status=422 if form.is_bound else 200)
     by = actor_of(request)

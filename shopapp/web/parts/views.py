@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shopapp import access
 from shopapp.actions.parts import add_part, edit_part
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.documents.labels import part_label_pdf
 from shopapp.documents.renderer import RenderFailed
 from shopapp.models import Part
@@ -61,7 +61,7 @@ def suggestions(request: StaffRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def new(request: StaffRequest) -> HttpResponse:
     data = request.POST if request.method == "POST" else None
-    form = PartForm(data, locale=_locale(request), sees_costs=access.may_see_costs(request.user))
+    form = PartForm(data, locale=locale_of(request), sees_costs=access.may_see_costs(request.user))
     by = actor_of(request)
 
     def effect() -> str:
@@ -84,7 +84,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
     form = EditPartForm(
         request.POST if request.method == "POST" else None,
         initial={**values_of(row), "version": row.version},
-        locale=_locale(request),
+        locale=locale_of(request),
         sees_costs=access.may_see_costs(request.user),
     )
     by = actor_of(request)
@@ -115,7 +115,3 @@ def label(request: StaffRequest, pk: int) -> HttpResponse:
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="label-{row.pk}.pdf"'
     return response
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

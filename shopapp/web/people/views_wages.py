@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from shopapp import access
 from shopapp.actions.wages import set_wage
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import Person
 from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.wages import wages_page
@@ -26,7 +26,7 @@ def wages(request: StaffRequest, pk: int) -> HttpResponse:
     person, by = find_row(Person.objects, pk=pk), actor_of(request)
     today = local_day(the_shop(), timezone.now())
     data = request.POST if request.method == "POST" else None
-    form = WageForm(data, initial={"from_date": today}, locale=display(request)["display"].locale)
+    form = WageForm(data, initial={"from_date": today}, locale=locale_of(request))
 
     def effect() -> str:
         set_wage(person.pk, form.as_input(), by=by)

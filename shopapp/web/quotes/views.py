@@ -18,7 +18,7 @@ from shopapp.actions import links, quotes
 from shopapp.actions.refusals import Refused, Stale
 from shopapp.calc import break_evens
 from shopapp.calc.errors import BadInput
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.documents.canonical import canonical, digest
 from shopapp.documents.quotes import NotAsShown, quote_pdf
 from shopapp.documents.renderer import RenderFailed
@@ -85,7 +85,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
         raise Http404 from None
     if not page.is_draft:
         return redirect("quotes:preview", pk)
-    cards = job_cards(page, locale=display(request)["display"].locale)
+    cards = job_cards(page, locale=locale_of(request))
     return render(request, "quotes/edit.html", {"page": page, "forms": cards})
 
 

@@ -16,7 +16,7 @@ from shopapp.actions import quotes
 from shopapp.actions.actor import Actor
 from shopapp.actions.refusals import Refused, Stale
 from shopapp.calc.errors import BadInput
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import QuoteChoice, QuoteLine, QuoteOption, RevisionState
 from shopapp.queries.quotes import BuilderOption, builder_page
 from shopapp.queries.versions import Conflict
@@ -69,7 +69,7 @@ def edit_option(request: StaffRequest, pk: int) -> HttpResponse:
     if request.method == "GET" and option.choice.revision.state != RevisionState.DRAFT:
         return redirect("quotes:preview", option.choice.revision_id)
     initial = {**option_values(option), "version": option.version}
-    form = OptionForm(request.POST or None, initial=initial, locale=_locale(request))
+    form = OptionForm(request.POST or None, initial=initial, locale=locale_of(request))
     by = actor_of(request)
 
     def save() -> str:
@@ -102,7 +102,7 @@ def add_line(request: StaffRequest, pk: int) -> HttpResponse:
     form = LineForm(
         request.POST,
         auto_id=line_ids(pk),
-        locale=_locale(request),
+        locale=locale_of(request),
         sees_costs=access.may_see_costs(request.user),
     )
     by = actor_of(request)
@@ -125,7 +125,7 @@ def _lines_part(request: StaffRequest, option: QuoteOption, *, form: LineForm | 
     page = builder_page(option.choice.revision_id, viewer=request.user, at=timezone.now())
     job = next(job for job in page.jobs if job.choice == option.choice_id)
     card: BuilderOption = next(one for one in job.options if one.pk == option.pk)
-    shown = form or fresh_line_form(card, page=page, locale=_locale(request))
+    shown = form or fresh_line_form(card, page=page, locale=locale_of(request))
     context = {"page": card, "form": shown}
     response = render(request, "quotes/edit.html#quote-lines", context, status=422 if form else 200)
     beside = {"page": job.economics, "is_beside": True}
@@ -135,7 +135,7 @@ def _lines_part(request: StaffRequest, option: QuoteOption, *, form: LineForm | 
 
 def _builder(request: StaffRequest, option: QuoteOption, *, form: LineForm) -> HttpResponse:
     page = builder_page(option.choice.revision_id, viewer=request.user, at=timezone.now())
-    cards = job_cards(page, locale=_locale(request), sent={option.pk: form})
+    cards = job_cards(page, locale=locale_of(request), sent={option.pk: form})
     context = {"page": page, "forms": cards, "form": form}
     return render(request, "quotes/edit.html", context, status=422)
 
@@ -148,7 +148,9 @@ def edit_line(request: StaffRequest, pk: int) -> HttpResponse:
         return redirect("quotes:preview", line.option.choice.revision_id)
     sees_costs, by = access.may_see_costs(request.user), actor_of(request)
     initial = {**line_values(line, sees_costs=sees_costs), "version": line.version}
-    form = EditLineForm(request.POST or None, initial=initial, locale=_locale(request), sees_costs=sees_costs)
+    form = EditLineForm(
+        request.POST or None, initial=initial, locale=locale_of(request), sees_costs=sees_costs
+    )
 
     def save() -> str:
         quotes.edit_line(line.pk, form.as_input(), version=form.cleaned_data["version"], by=by)
@@ -218,7 +220,3 @@ def _edit_page(option: QuoteOption, *, pk: int, title: str, conflict: Conflict |
 
 def _builder_address(option: QuoteOption) -> str:
     return f"{reverse('quotes:edit', args=[option.choice.revision_id])}#quote-lines-{option.pk}"
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

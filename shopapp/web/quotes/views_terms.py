@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from shopapp import access
 from shopapp.actions import quote_terms
 from shopapp.calc.errors import BadInput
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import PriceKind, QuoteChoice, QuoteOption, QuoteRevision, RevisionState
 from shopapp.queries.parts import suggestions
 from shopapp.queries.versions import Conflict
@@ -54,7 +54,7 @@ def discount(request: StaffRequest, pk: int) -> HttpResponse:
     if request.method == "GET" and revision.state != RevisionState.DRAFT:
         return redirect("quotes:preview", pk)
     initial = {**discount_values(revision), "version": revision.version}
-    form = DiscountForm(request.POST or None, initial=initial, locale=display(request)["display"].locale)
+    form = DiscountForm(request.POST or None, initial=initial, locale=locale_of(request))
     by = actor_of(request)
 
     def save() -> str:

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from shopapp import access
 from shopapp.actions.shop_chances import edit_chances
 from shopapp.actions.shop_terms import add_fee_rate, edit_terms, remove_fee_rate
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import FeeRate
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_terms import terms_page
@@ -53,7 +53,7 @@ class ChancesPage:
 def chances(request: StaffRequest) -> HttpResponse:
     shop, by = the_shop(), actor_of(request)
     initial = {**chances_values(shop), "version": shop.version}
-    form = ChancesForm(request.POST or None, initial=initial, locale=_locale(request))
+    form = ChancesForm(request.POST or None, initial=initial, locale=locale_of(request))
 
     def save() -> str:
         edit_chances(form.as_input(), version=form.cleaned_data["version"], by=by)
@@ -70,7 +70,7 @@ def chances(request: StaffRequest) -> HttpResponse:
 @allowed(access.may_set_terms)
 @require_POST
 def add_fee(request: StaffRequest) -> HttpResponse:
-    form, by = FeeForm(request.POST, locale=_locale(request)), actor_of(request)
+    form, by = FeeForm(request.POST, locale=locale_of(request)), actor_of(request)
 
     def effect() -> str:
         add_fee_rate(form.as_input(), by=by)
@@ -97,7 +97,7 @@ def remove_fee(request: StaffRequest, pk: int) -> HttpResponse:
 def _terms_form(request: StaffRequest, *, is_fresh: bool = False) -> TermsForm:
     shop = the_shop()
     data = request.POST if request.method == "POST" and not is_fresh else None
-    return TermsForm(data, initial={**terms_values(shop), "version": shop.version}, locale=_locale(request))
+    return TermsForm(data, initial={**terms_values(shop), "version": shop.version}, locale=locale_of(request))
 
 
 def _page(
@@ -108,11 +108,7 @@ def _page(
     status: int = 200,
     conflict: Conflict | None = None,
 ) -> HttpResponse:
-    forms = {"fee": fee or FeeForm(auto_id="fee_%s", locale=_locale(request))}
+    forms = {"fee": fee or FeeForm(auto_id="fee_%s", locale=locale_of(request))}
     page = terms_page(the_shop(), conflict=conflict)
     context = {"page": page, "form": fee if fee is not None else form, "forms": forms | {"terms": form}}
     return render(request, "shop/terms.html", context, status=status)
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

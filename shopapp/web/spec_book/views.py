@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shopapp import access
 from shopapp.actions.spec_book import add_family, edit_family, remove_family
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import EngineFamily
 from shopapp.queries.spec_book import families_page, family_page, form_page
 from shopapp.web.shared.edits import sent_edit
@@ -31,7 +31,7 @@ def index(request: StaffRequest) -> HttpResponse:
 @allowed(access.may_read_spec_book)
 @require_safe
 def detail(request: StaffRequest, pk: int) -> HttpResponse:
-    page = family_page(find_row(EngineFamily.objects, pk=pk), viewer=request.user, locale=_locale(request))
+    page = family_page(find_row(EngineFamily.objects, pk=pk), viewer=request.user, locale=locale_of(request))
     return render(request, "spec_book/detail.html", {"page": page})
 
 
@@ -39,7 +39,7 @@ def detail(request: StaffRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def new(request: StaffRequest) -> HttpResponse:
     data = request.POST if request.method == "POST" else None
-    form, by = FamilyForm(data, locale=_locale(request)), actor_of(request)
+    form, by = FamilyForm(data, locale=locale_of(request)), actor_of(request)
 
     def effect() -> str:
         return reverse("spec_book:detail", args=[add_family(form.as_input(), by=by).pk])
@@ -59,7 +59,7 @@ def edit(request: StaffRequest, pk: int) -> HttpResponse:
     form = EditFamilyForm(
         request.POST if request.method == "POST" else None,
         initial={**family_values(row), "version": row.version},
-        locale=_locale(request),
+        locale=locale_of(request),
     )
     by = actor_of(request)
 
@@ -86,7 +86,3 @@ def remove(request: StaffRequest, pk: int) -> HttpResponse:
     location = once(request, effect, by=by)
     messages.success(request, _("The family is taken out of the book."))
     return HttpResponseRedirect(location)
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shopapp import access
 from shopapp.actions.spec_imports import import_values as store_values
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.files.csv_imports import MOST_BYTES, read_text, read_upload
 from shopapp.models import EngineFamily
 from shopapp.queries.spec_book import form_page
@@ -56,7 +56,7 @@ def import_values(request: StaffRequest, pk: int) -> HttpResponse:
     brought = attempt(form, lambda: read_upload(upload, size=upload.size, heads=columns_of(kind)))
     if brought is None:
         return _page(request, family, kind=kind, form=form, status=422)
-    seen = preview(brought, family=family, kind=kind, locale=_locale(request))
+    seen = preview(brought, family=family, kind=kind, locale=locale_of(request))
     return _page(request, family, kind=kind, form=form, seen=seen)
 
 
@@ -99,7 +99,7 @@ def table(request: StaffRequest, pk: int) -> HttpResponseBase:
 
 def _seen(request: StaffRequest, family: EngineFamily, *, kind: ValueKind, text: str) -> Preview:
     brought = read_text(text, heads=columns_of(kind))
-    return preview(brought, family=family, kind=kind, locale=_locale(request))
+    return preview(brought, family=family, kind=kind, locale=locale_of(request))
 
 
 def _page(
@@ -116,14 +116,10 @@ def _page(
         "form": form,
         "upload": form if isinstance(form, TableForm) else TableForm(),
         "preview": seen,
-        "columns": column_words(kind, locale=_locale(request)),
+        "columns": column_words(kind, locale=locale_of(request)),
     }
     return render(request, "spec_book/import_values.html", context, status=status)
 
 
 def _kind(request: StaffRequest) -> ValueKind:
     return kind_of((request.POST if request.method == "POST" else request.GET).get("kind_of_value", ""))
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from shopapp import access
 from shopapp.actions import spec_book
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import EngineFamily
 from shopapp.queries.spec_book import form_page
 from shopapp.queries.spec_rows import MODELS, ValueKey, value_key
@@ -28,7 +28,7 @@ def new_value(request: StaffRequest, pk: int) -> HttpResponse:
     family = find_row(EngineFamily.objects, pk=pk)
     data = request.POST if request.method == "POST" else None
     kind = kind_of((data or request.GET).get("kind_of_value", ""))
-    form, by = FORMS[kind](data, locale=_locale(request)), actor_of(request)
+    form, by = FORMS[kind](data, locale=locale_of(request)), actor_of(request)
 
     def effect() -> str:
         row = spec_book.add_value(family.pk, form.as_input(), by=by)
@@ -50,7 +50,7 @@ def value(request: StaffRequest, slug: str) -> HttpResponse:
     form = FORMS[key[0]](
         request.POST if request.method == "POST" else None,
         initial={**FORMS[key[0]].values_of(row), "version": row.version},
-        locale=_locale(request),
+        locale=locale_of(request),
     )
     by = actor_of(request)
 
@@ -89,7 +89,3 @@ def _found(slug: str) -> tuple[ValueKey, Any]:
 
 def _place(family_pk: int, kind: str) -> str:
     return f"{reverse('spec_book:detail', args=[family_pk])}#{kind}"
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

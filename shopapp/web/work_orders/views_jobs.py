@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from shopapp import access
 from shopapp.actions import actuals, job_tests, jobs, photos
 from shopapp.actions.actor import Actor
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.files.photos import store_photo
 from shopapp.models import Job, TimeKind
 from shopapp.queries.approvals import asking_revision
@@ -97,7 +97,7 @@ def _moved(request: StaffRequest, job: Job, *, by: Actor, deed: Callable[[], Any
 @require_POST
 def use_part(request: StaffRequest, pk: int) -> HttpResponse:
     page, by = _page(request, pk), actor_of(request)
-    form = UsePartForm(request.POST, page=page, locale=_locale(request))
+    form = UsePartForm(request.POST, page=page, locale=locale_of(request))
     return _logged(request, page, form, by=by, deed=lambda: actuals.use_part(pk, form.as_input(), by=by))
 
 
@@ -113,7 +113,7 @@ def use_planned(request: StaffRequest, pk: int) -> HttpResponse:
 @require_POST
 def log_time(request: StaffRequest, pk: int) -> HttpResponse:
     page, by = _page(request, pk), actor_of(request)
-    form = LogTimeForm(request.POST, page=page, locale=_locale(request))
+    form = LogTimeForm(request.POST, page=page, locale=locale_of(request))
     return _logged(request, page, form, by=by, deed=lambda: actuals.log_time(pk, form.as_input(), by=by))
 
 
@@ -121,7 +121,7 @@ def log_time(request: StaffRequest, pk: int) -> HttpResponse:
 @require_POST
 def log_fluid(request: StaffRequest, pk: int) -> HttpResponse:
     page, by = _page(request, pk), actor_of(request)
-    form = LogFluidForm(request.POST, page=page, locale=_locale(request))
+    form = LogFluidForm(request.POST, page=page, locale=locale_of(request))
     return _logged(request, page, form, by=by, deed=lambda: actuals.log_fluid(pk, form.as_input(), by=by))
 
 
@@ -162,7 +162,7 @@ def _logged(
     location = attempt(form, lambda: once(request, effect, by=by)) if form.is_valid() else None
     if location is None:
         return _work(request, page, failed=form)
-    messages.success(request, said(written[0] if written else None, locale=_locale(request)))
+    messages.success(request, said(written[0] if written else None, locale=locale_of(request)))
     flag(request, written)
     return HttpResponseRedirect(location)
 
@@ -173,9 +173,9 @@ def _page(request: StaffRequest, pk: int) -> WorkPage:
 
 def _work(request: StaffRequest, page: WorkPage, *, failed: forms.Form | None = None) -> HttpResponse:
     fresh = {
-        "part": UsePartForm(page=page, locale=_locale(request)),
-        "time": LogTimeForm(page=page, locale=_locale(request), initial=_usual_time(request, page)),
-        "fluid": LogFluidForm(page=page, locale=_locale(request)),
+        "part": UsePartForm(page=page, locale=locale_of(request)),
+        "time": LogTimeForm(page=page, locale=locale_of(request), initial=_usual_time(request, page)),
+        "fluid": LogFluidForm(page=page, locale=locale_of(request)),
         "photo": PhotoForm(),
         "test": RecordTestForm(),
     }
@@ -187,7 +187,3 @@ def _work(request: StaffRequest, page: WorkPage, *, failed: forms.Form | None = 
 def _usual_time(request: StaffRequest, page: WorkPage) -> dict[str, Any]:
     kind = KIND_AT.get(page.stage.code, TimeKind.REPAIR)
     return {"person": request.user.pk, "kind": kind}
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shopapp import access
 from shopapp.actions import readings as deeds
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import Job, Reading, ReadingKind
 from shopapp.queries.readings import readings_page
 from shopapp.web.shared.once import once
@@ -27,14 +27,14 @@ def readings(request: StaffRequest, pk: int) -> HttpResponse:
     job = find_job(request, pk)
     asked = request.GET.get("reading", "")
     kind = next((one for one in ReadingKind if one == asked), ReadingKind.COMPRESSION)
-    return _page(request, job, form=ReadingForm(reading=kind, locale=_locale(request)))
+    return _page(request, job, form=ReadingForm(reading=kind, locale=locale_of(request)))
 
 
 @allowed(access.may_log_work)
 @require_POST
 def log_reading(request: StaffRequest, pk: int) -> HttpResponse:
     job, by = find_job(request, pk), actor_of(request)
-    form = ReadingForm(request.POST, locale=_locale(request))
+    form = ReadingForm(request.POST, locale=locale_of(request))
     written: list[Reading] = []
 
     def effect() -> str:
@@ -62,14 +62,14 @@ def strike_reading(request: StaffRequest, pk: int) -> HttpResponse:
     location = attempt(form, lambda: once(request, effect, by=by)) if form.is_valid() else None
     if location is not None:
         return HttpResponseRedirect(location)
-    fresh = ReadingForm(reading=ReadingKind(row.kind), locale=_locale(request))
+    fresh = ReadingForm(reading=ReadingKind(row.kind), locale=locale_of(request))
     return _page(request, job, form=fresh, status=422, strike=form)
 
 
 def _page(
     request: StaffRequest, job: Job, *, form: ReadingForm, status: int = 200, strike: Any = None
 ) -> HttpResponse:
-    page = readings_page(job, kind=form.taken, viewer=request.user, locale=_locale(request))
+    page = readings_page(job, kind=form.taken, viewer=request.user, locale=locale_of(request))
     context = {
         "page": page,
         "form": form if strike is None else strike,
@@ -78,7 +78,3 @@ def _page(
         "strike": strike or StrikeForm(),
     }
     return render(request, "work_orders/readings.html", context, status=status)
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

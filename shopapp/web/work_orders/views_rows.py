@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions import corrections, fees, sublets
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.queries.actual_rows import MODELS, RowKey, key_of
 from shopapp.queries.charge_pages import ChargesPage, charges_page
 from shopapp.queries.row_pages import RowPage, agreed_page, row_page
@@ -68,7 +68,7 @@ def strike(request: StaffRequest, slug: str) -> HttpResponse:
 @require_POST
 def link(request: StaffRequest, slug: str) -> HttpResponse:
     key, page = _found(request, slug)
-    form, by = LinkForm(request.POST, page=page, locale=_locale(request)), actor_of(request)
+    form, by = LinkForm(request.POST, page=page, locale=locale_of(request)), actor_of(request)
     return _changed(
         request, page, form, lambda: corrections.link_row(key, line=form.cleaned_data["line"], by=by)
     )
@@ -78,7 +78,7 @@ def link(request: StaffRequest, slug: str) -> HttpResponse:
 @require_POST
 def price(request: StaffRequest, slug: str) -> HttpResponse:
     key, page = _found(request, slug)
-    form, by = PriceForm(request.POST, locale=_locale(request)), actor_of(request)
+    form, by = PriceForm(request.POST, locale=locale_of(request)), actor_of(request)
     return _changed(request, page, form, lambda: corrections.price_row(key, form.as_input(), by=by))
 
 
@@ -146,12 +146,12 @@ def _changed(
 def _row(request: StaffRequest, page: RowPage, *, failed: forms.Form | None = None) -> HttpResponse:
     fresh: dict[str, forms.Form] = {
         "strike": StrikeForm(),
-        "link": LinkForm(page=page, locale=_locale(request)),
+        "link": LinkForm(page=page, locale=locale_of(request)),
     }
     if page.money is not None:
         paid = {"payer": page.money.payer, "payer_reason": page.money.payer_reason}
         fresh |= {
-            "price": PriceForm(locale=_locale(request)),
+            "price": PriceForm(locale=locale_of(request)),
             "payer": PayerForm(initial=paid),
             "override": OverrideForm(initial={"is_on": True}),
         }
@@ -170,7 +170,7 @@ def charges(request: StaffRequest, pk: int) -> HttpResponse:
 @require_POST
 def log_fee(request: StaffRequest, pk: int) -> HttpResponse:
     page, by = _charges_page(request, pk), actor_of(request)
-    form = FeeForm(request.POST, page=page, locale=_locale(request))
+    form = FeeForm(request.POST, page=page, locale=locale_of(request))
     return _charged(request, page, form, lambda: fees.log_fee(pk, form.as_input(), by=by))
 
 
@@ -178,7 +178,7 @@ def log_fee(request: StaffRequest, pk: int) -> HttpResponse:
 @require_POST
 def log_sublet(request: StaffRequest, pk: int) -> HttpResponse:
     page, by = _charges_page(request, pk), actor_of(request)
-    form = SubletForm(request.POST, page=page, locale=_locale(request))
+    form = SubletForm(request.POST, page=page, locale=locale_of(request))
     return _charged(request, page, form, lambda: sublets.log_sublet(pk, form.as_input(), by=by))
 
 
@@ -199,20 +199,16 @@ def _charged(
     location = attempt(form, lambda: once(request, effect, by=by)) if form.is_valid() else None
     if location is None:
         return _charges(request, page, failed=form)
-    messages.success(request, said(written[0] if written else None, locale=_locale(request)))
+    messages.success(request, said(written[0] if written else None, locale=locale_of(request)))
     flag(request, written)
     return HttpResponseRedirect(location)
 
 
 def _charges(request: StaffRequest, page: ChargesPage, *, failed: forms.Form | None = None) -> HttpResponse:
     fresh = {
-        "fee": FeeForm(page=page, locale=_locale(request)),
-        "sublet": SubletForm(page=page, locale=_locale(request)),
+        "fee": FeeForm(page=page, locale=locale_of(request)),
+        "sublet": SubletForm(page=page, locale=locale_of(request)),
     }
     shown = {name: failed if type(failed) is type(form) else form for name, form in fresh.items()}
     context = {"page": page, "form": failed, "forms": shown}
     return render(request, "work_orders/charges.html", context, status=422 if failed is not None else 200)
-
-
-def _locale(request: StaffRequest) -> str:
-    return display(request)["display"].locale

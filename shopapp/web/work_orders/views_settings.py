@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from shopapp import access
 from shopapp.actions import job_endings, job_settings, jobs
-from shopapp.context import display
+from shopapp.context import locale_of
 from shopapp.models import Job, Outcome, Payer, Person, PriceKind, Stage, TestKind
 from shopapp.queries.ask_pages import Asking, engines_on
 from shopapp.queries.job_rules import endings, is_covered, possible_causes, ways_back
@@ -146,7 +146,7 @@ def waiver(request: StaffRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def small_work(request: StaffRequest, pk: int) -> HttpResponse:
     job, by = find_job(request, pk), actor_of(request)
-    form = LimitForm(sent(request), locale=display(request)["display"].locale)
+    form = LimitForm(sent(request), locale=locale_of(request))
     return asked(
         request,
         job,
