@@ -1,6 +1,5 @@
 """What tablets sent that the desk has to look at, one by one, and the numbers that are missing."""
 
-import json
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -10,6 +9,7 @@ from django.db.models import QuerySet
 
 from shopapp.models import EntryState, TabletEntry
 from shopapp.queries.entries import missing_of, with_gaps
+from shopapp.queries.entry_texts import read_entry
 from shopapp.queries.entry_words import field_words, kind_words
 from shopapp.queries.people import Colleague, technicians
 from shopapp.queries.vessels import boat_words
@@ -85,13 +85,13 @@ def _rows(rows: QuerySet[TabletEntry]) -> tuple[ReviewRow, ...]:
 
 
 def _row(row: TabletEntry) -> ReviewRow:
-    content, visit = _content(row.text), row.job.work_order if row.job is not None else None
+    written, visit = read_entry(row.text), row.job.work_order if row.job is not None else None
     return ReviewRow(
         pk=row.pk,
         kind=kind_words(row.kind),
-        fields=field_words(content or {}),
+        fields=field_words(written.content) if written is not None else (),
         # what can't be read is shown as it came
-        text=row.text[:LONGEST_SHOWN] if content is None else "",
+        text=row.text[:LONGEST_SHOWN] if written is None else "",
         reason=row.reason,
         person=row.person.name if row.person is not None else "",
         tablet=row.device.name,
@@ -107,15 +107,6 @@ def _row(row: TabletEntry) -> ReviewRow:
         asks_who=row.kind == "time" and row.person is None,
         may_take=row.kind in TAKEN_KINDS and row.job is not None,
     )
-
-
-def _content(text: str) -> dict[str, str] | None:
-    """The fields of an entry, or ``None`` for what is none."""
-    try:
-        content = json.loads(text)["content"]
-        return {str(name): str(value) for name, value in content.items()}
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        return None
 
 
 def _gaps() -> tuple[Gap, ...]:

@@ -232,10 +232,10 @@ def test_job_of_others_is_not_written_on(tablet: Tablet, tobiah: Person, wen: Pe
     ("kind", "content", "reason"),
     [
         ("part", {"quantity": "2", "unit": "each"}, "Or what it is: Say which part it was, or pick it"),
-        ("part", GASKET | {"quantity": "-1"}, 'How many: How many: "-1" is not accepted.'),
-        ("time", HOURS | {"hours": "25"}, 'Hours: Hours: "25" is not accepted.'),
+        ("part", GASKET | {"quantity": "-1"}, 'How many: "-1" is not accepted.'),
+        ("time", HOURS | {"hours": "25"}, 'Hours: "25" is not accepted.'),
         ("fluid", OIL | {"measure": "bucket"}, "Measured in: Select a valid choice."),
-        ("note", {"text": " "}, "Note: Note is missing. Please fill it in."),
+        ("note", {"text": " "}, "Note is missing. Please fill it in."),
         ("wish", {}, "This shop does not know what kind of entry “wish” is."),
         ("photo", {"sha256": "0" * 64}, "This entry came without its picture."),
     ],

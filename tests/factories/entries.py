@@ -11,8 +11,8 @@ from shopapp.actions.entries import issue_key, take_entry
 from shopapp.models import Device, Job, Person, TabletEntry, TabletKey
 from shopapp.queries.devices import at_the_bench
 from shopapp.queries.entries import Sent, key_secret, signature_of
+from shopapp.queries.entry_texts import read_entry
 from shopapp.web.bench.kinds import wanted_by
-from shopapp.web.bench.wire import read_entry
 from tests.factories.devices import enrolled, tablet_itself, with_pin
 
 

@@ -19,6 +19,7 @@ from shopapp.web.bench.forms import (
     UndoForm,
 )
 from shopapp.web.bench.forms_readings import ReadingEntryForm
+from shopapp.web.shared.refusals import first_problem
 
 FORMS: tuple[type[EntryForm], ...] = (
     *(PartForm, PlannedForm, TimeForm, FluidForm, NoteForm, PhotoForm, UndoForm),
@@ -48,10 +49,3 @@ def form_of(written: Written, *, locale: str) -> EntryForm | None:
     """The form of its kind with what the tablet sent; none for a kind that is not known."""
     kind = KINDS.get(written.kind)
     return kind(written.content, locale=locale) if kind is not None else None
-
-
-def first_problem(form: EntryForm) -> str:
-    """The field's label and its first sentence."""
-    name, errors = next(iter(form.errors.items()))
-    label = form[name].label if name in form.fields else ""
-    return f"{label}: {errors[0]}" if label else str(errors[0])

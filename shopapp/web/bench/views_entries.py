@@ -3,7 +3,7 @@
 import base64
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from functools import wraps
 from typing import Any, Concatenate
@@ -23,8 +23,8 @@ from shopapp.context import locale_of
 from shopapp.files.photos import store_photo
 from shopapp.models import Device, EntryState, TabletEntry
 from shopapp.queries.entries import Sent, key_secret
+from shopapp.queries.entry_texts import read_entry, read_moment, require_text
 from shopapp.web.bench.kinds import form_of, wanted_by
-from shopapp.web.bench.wire import read_entry, read_moment
 from shopapp.web.shared.refusals import bad_input_page
 from shopapp.web.shared.signed_in import StaffRequest, actor_of
 from shopapp.web.shared.tablets import stay_here, tablet_actor, tablet_here
@@ -32,14 +32,6 @@ from shopapp.web.shared.tablets import stay_here, tablet_actor, tablet_here
 MOST_AT_ONCE = 50
 # by which a tablet knows a true answer from a page that came instead
 MARK = "X-Shopapp-Entries"
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Coming:
-    """One entry as it came in a request."""
-
-    text: str
-    signature: str
 
 
 def from_tablet[**P](
@@ -89,10 +81,10 @@ def entries(request: HttpRequest, tablet: Device) -> HttpResponse:
     locale = locale_of(request)
     by = tablet_actor(tablet)
     taken = []
-    for one in coming:
-        sent = _sent(one, sent_at)
+    for text, signature in coming:
+        sent = _sent(text, signature=signature, sent_at=sent_at)
         wanted = wanted_by(sent.written, locale=locale)
-        taken.append((one, take_entry(sent, wanted, by=replace(by, at=timezone.now()))))
+        taken.append((sent, take_entry(sent, wanted, by=replace(by, at=timezone.now()))))
     return _answered(taken)
 
 
@@ -101,16 +93,16 @@ def entries(request: HttpRequest, tablet: Device) -> HttpResponse:
 def photo(request: HttpRequest, tablet: Device) -> HttpResponse:
     """One entry with its picture, which is made and synced to disk before the transaction begins."""
     upload = request.FILES.get("photo")
-    one = _Coming(text=request.POST.get("text", ""), signature=request.POST.get("signature", ""))
+    text = request.POST.get("text", "")
     try:
         sent_at = read_moment(request.POST.get("sent_at"))
     except ValueError:
         upload = None
-    if upload is None or not one.text:
+    if upload is None or not text:
         return bad_input_page(request, _not_entries())
-    sent = _sent(one, sent_at)
+    sent = _sent(text, signature=request.POST.get("signature", ""), sent_at=sent_at)
     wanted = _photo_wanted(sent, upload, locale=locale_of(request))
-    return _answered([(one, take_entry(sent, wanted, by=tablet_actor(tablet)))])
+    return _answered([(sent, take_entry(sent, wanted, by=tablet_actor(tablet)))])
 
 
 def _photo_wanted(sent: Sent, upload: UploadedFile[Any], *, locale: str) -> Wanted:
@@ -124,42 +116,39 @@ def _photo_wanted(sent: Sent, upload: UploadedFile[Any], *, locale: str) -> Want
     return Wanted(deed=PhotoInput(stored=stored, caption=form.cleaned_data["caption"]))
 
 
-def _read_request(request: HttpRequest) -> tuple[datetime, Sequence[_Coming]]:
+def _read_request(request: HttpRequest) -> tuple[datetime, Sequence[tuple[str, str]]]:
+    """When it was sent, and each entry's text with its signature. Raises ValueError and the like."""
     if request.content_type != "application/json":
         raise ValueError(request.content_type)
     told = json.loads(request.body)
-    coming = [_Coming(text=one["text"], signature=one["signature"]) for one in told["entries"]]
+    coming = [(one["text"], one["signature"]) for one in told["entries"]]
     if not 0 < len(coming) <= MOST_AT_ONCE:
         raise ValueError(len(coming))
-    if not all(isinstance(text, str) for one in coming for text in (one.text, one.signature)):
-        raise TypeError("text")
     for one in coming:
-        # half of a pair is no text; NUL is none that a database keeps
-        if "\x00" in one.text + one.signature:
-            raise ValueError(one.text)
-        one.text.encode(), one.signature.encode()
+        for text in one:
+            require_text(text)
     return read_moment(told["sent_at"]), coming
 
 
-def _sent(one: _Coming, sent_at: datetime) -> Sent:
-    return Sent(text=one.text, signature=one.signature, sent_at=sent_at, written=read_entry(one.text))
+def _sent(text: str, *, signature: str, sent_at: datetime) -> Sent:
+    return Sent(text=text, signature=signature, sent_at=sent_at, written=read_entry(text))
 
 
 def _not_entries() -> BadInput:
     return BadInput(_("entries"), "", _("1 to %s entries of a tablet, as its page sends them") % MOST_AT_ONCE)
 
 
-def _answered(taken: Sequence[tuple[_Coming, TabletEntry]]) -> HttpResponse:
-    return _told({"entries": [_outcome(one, row) for one, row in taken]}, headers={MARK: "1"})
+def _answered(taken: Sequence[tuple[Sent, TabletEntry]]) -> HttpResponse:
+    return _told({"entries": [_outcome(sent, row) for sent, row in taken]}, headers={MARK: "1"})
 
 
-def _outcome(one: _Coming, row: TabletEntry) -> dict[str, Any]:
+def _outcome(sent: Sent, row: TabletEntry) -> dict[str, Any]:
     """What the tablet is told, under the id that it gave; a technician reads it, so it holds no amounts."""
-    written = read_entry(one.text)
+    is_kept = row.state == EntryState.REVIEW
     return {
-        "id": str(written.id) if written is not None else None,
-        "outcome": "review" if row.state == EntryState.REVIEW else "stored",
-        "reason": row.reason if row.state == EntryState.REVIEW else "",
+        "id": str(sent.written.id) if sent.written is not None else None,
+        "outcome": "review" if is_kept else "stored",
+        "reason": row.reason if is_kept else "",
         "row": row.row,
     }
 

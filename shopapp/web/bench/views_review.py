@@ -12,10 +12,10 @@ from shopapp.actions.entries import accept_gap, settle_entry
 from shopapp.context import locale_of
 from shopapp.models import Device, TabletEntry
 from shopapp.queries.entry_pages import review_page
+from shopapp.queries.entry_texts import read_entry
 from shopapp.queries.people import technicians
 from shopapp.web.bench.forms_review import SetAsideForm, TakeForm
 from shopapp.web.bench.kinds import wanted_by
-from shopapp.web.bench.wire import read_entry
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row

@@ -48,3 +48,10 @@ def attempt[T](form: forms.Form, deed: Callable[[], T]) -> T | None:
             label = str(form[error.field].label)
             form.add_error(error.field, str(type(error)(label, error.value, error.accepted)))
         return None
+
+
+def first_problem(form: forms.Form) -> str:
+    """The first sentence about a form that is not right, with its field's name unless it says that itself."""
+    name, errors = next(iter(form.errors.items()))
+    label, sentence = str(form[name].label) if name in form.fields else "", str(errors[0])
+    return sentence if not label or sentence.startswith(label) else f"{label}: {sentence}"

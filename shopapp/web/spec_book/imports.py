@@ -14,6 +14,7 @@ from shopapp.files.csv_imports import Brought, BroughtRow
 from shopapp.models import EngineFamily
 from shopapp.queries.spec_rows import MODELS, ValueKind
 from shopapp.queries.spec_words import ValueRow, words_of
+from shopapp.web.shared.refusals import first_problem
 from shopapp.web.spec_book.forms_values import ValueForm
 from shopapp.web.spec_book.kinds import FORMS
 
@@ -82,7 +83,7 @@ def _read(row: BroughtRow, *, kind: ValueKind, locale: str) -> tuple[ValueInput 
     empty = FORMS[kind](locale=locale)
     form = FORMS[kind](_data(empty, row.cells), locale=locale)
     if not form.is_valid():
-        return None, _problem(form)
+        return None, first_problem(form)
     try:
         data = form.as_input()
         data.checked()
@@ -116,13 +117,6 @@ def _code(field: forms.Field, cell: str) -> str:
         return cell
     words = {str(word).casefold(): str(code) for code, word in field.choices}  # type: ignore[misc,union-attr]
     return words.get(cell.casefold(), cell)
-
-
-def _problem(form: ValueForm) -> str:
-    name, errors = next(iter(form.errors.items()))
-    label, sentence = str(form[name].label) if name in form.fields else "", str(errors[0])
-    # some sentences name their field already
-    return sentence if not label or sentence.startswith(label) else f"{label}: {sentence}"
 
 
 def _allowed(field: forms.Field) -> str:

@@ -24,11 +24,11 @@ def read_entry(text: str) -> Written | None:
             sequence=_number(told["sequence"]),
             person=_perhaps(told["person"]),
             key=UUID(told["key"]) if told["key"] is not None else None,
-            kind=_text(told["kind"]),
+            kind=require_text(told["kind"]),
             job=_perhaps(told["job"]),
             at=read_moment(told["at"]),
             ahead=_ahead(told["offset_ms"]),
-            content={_text(name): _text(value) for name, value in told["content"].items()},
+            content={require_text(name): require_text(value) for name, value in told["content"].items()},
         )
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         return None
@@ -36,7 +36,7 @@ def read_entry(text: str) -> Written | None:
 
 def read_moment(text: Any) -> datetime:
     """A moment with its zone, as ISO 8601 writes it. Raises ValueError for any other text."""
-    moment = datetime.fromisoformat(_text(text))
+    moment = datetime.fromisoformat(require_text(text))
     if moment.tzinfo is None or not 1970 <= moment.year <= 9000:
         raise ValueError(text)
     return moment
@@ -52,7 +52,8 @@ def _perhaps(value: Any) -> int | None:
     return None if value is None else _number(value)
 
 
-def _text(value: Any) -> str:
+def require_text(value: Any) -> str:
+    """The text, once it is one that a database can keep; raises ValueError otherwise."""
     # NUL is no character of any text, and PostgreSQL keeps none
     if not isinstance(value, str) or "\x00" in value:
         raise ValueError(value)
