@@ -20,12 +20,12 @@ from shopapp.calc.money import to_e4
 from shopapp.calc.units import Unit
 from shopapp.calc.verdicts import ALONE, BY_CYLINDER, Allowed, Figure, Judged, Kind, Measured, judged
 from shopapp.models import EngineFamily, Job, Reading, ReadingKind, ReadingValue, Warmth
+from shopapp.models.spec_book import MOST_CYLINDERS
 from shopapp.queries.limit_words import unit_word
 from shopapp.queries.limits_in_force import InForce, limit_for, limits_of
 from shopapp.queries.reading_words import verdict_words
 from shopapp.queries.shop import the_shop
 
-MOST_CYLINDERS = 16
 MOST_FIGURE = Decimal(1_000_000)
 MOST_MINUTES = Decimal(10_000)
 

@@ -20,10 +20,8 @@ from shopapp.actions.tightening_specs import TighteningInput, stage_columns, wri
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4
 from shopapp.models import Engine, EngineFamily, TighteningSpec
-from shopapp.models.spec_book import SpecRow
+from shopapp.models.spec_book import MOST_CYLINDERS, SpecRow
 from shopapp.queries.spec_rows import MODELS, ValueKey
-
-MOST_CYLINDERS = 16
 
 
 @dataclass(frozen=True, kw_only=True)

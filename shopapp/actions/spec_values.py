@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 from django.utils.translation import gettext as _
 
+from shopapp.actions.bounds import require_within
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4
 from shopapp.calc.units import FACTS, Unit, millilitres, units_like
@@ -157,8 +158,8 @@ class IntervalInput(ValueInput):
             raise BadInput("hours", "", _("hours, months, or both"))
         for name, most in (("hours", MOST_HOURS), ("months", MOST_MONTHS)):
             value = getattr(self, name)
-            if value is not None and not 0 < value <= most:
-                raise BadInput(name, value, _("a whole number from 1 to %(most)s") % {"most": most})
+            if value is not None:
+                require_within(name, value, least=1, most=most)
         return {"what": self.what.strip(), "hours": self.hours, "months": self.months}
 
 

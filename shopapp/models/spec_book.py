@@ -9,6 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from shopapp.models.readings import ReadingKind, Warmth
 
+MOST_CYLINDERS = 16
+
 
 def _given_with_page(*figures: str, page: str) -> models.Q:
     """A page beside the figures, or no figures."""
@@ -67,7 +69,7 @@ class EngineFamily(models.Model):
                 name="enginefamily_gear_ratio_above_nought",
             ),
             models.CheckConstraint(
-                condition=models.Q(cylinders__isnull=True) | models.Q(cylinders__range=(1, 16)),
+                condition=models.Q(cylinders__isnull=True) | models.Q(cylinders__range=(1, MOST_CYLINDERS)),
                 name="enginefamily_cylinders_sane",
             ),
             models.CheckConstraint(

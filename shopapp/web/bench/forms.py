@@ -12,8 +12,9 @@ from shopapp.actions.entry_deeds import Deed, PlannedInput, UndoInput
 from shopapp.actions.notes import LONGEST_NOTE, NoteInput
 from shopapp.calc.units import FACTS, millilitres
 from shopapp.calc.units import Unit as Measure
-from shopapp.models import CLOCKED, FluidCondition, PartCondition, ShopTime, TimeKind, Unit
+from shopapp.models import CLOCKED, ShopTime, TimeKind
 from shopapp.web.shared.forms import NumberField, ShopForm
+from shopapp.web.shared.log_forms import LookField, PartFields, SpentFields
 from shopapp.web.shared.test_forms import RunForm
 from shopapp.web.shared.text_fields import LineField, ParagraphsField
 
@@ -23,8 +24,6 @@ MEASURES = (
     *(Measure.US_GALLON, Measure.IMPERIAL_FLUID_OUNCE, Measure.IMPERIAL_QUART, Measure.IMPERIAL_GALLON),
 )
 VOLUMES = [(unit.value, FACTS[unit].symbol) for unit in MEASURES]
-# nothing is picked beforehand: a look that nobody took must not stand in the book
-LOOKS = [choice for choice in FluidCondition.choices if choice[0] != FluidCondition.NOT_DRAINED]
 
 
 class EntryForm(ShopForm):
@@ -50,24 +49,14 @@ class _PlanField(forms.IntegerField):
         super().__init__(min_value=1, max_value=2_000_000_000, label=_("Used as planned"), **kwargs)
 
 
-class PartForm(EntryForm):
+class PartForm(PartFields, EntryForm):
     """A part that went into the boat."""
 
+    field_order = ("line", "number", "description", "condition", "quantity", "unit")
     kind = "part"
     line = _PlanField(required=False)
     number = LineField(label=_("Part number"), max_length=40, required=False)
     description = LineField(label=_("Or what it is"), max_length=200, required=False)
-    condition = forms.TypedChoiceField(
-        label=_("What kind of part?"),
-        choices=[("", _("new, or as listed")), *PartCondition.choices[1:]],
-        coerce=PartCondition,
-        empty_value=None,
-        required=False,
-    )
-    quantity = NumberField(
-        label=_("How many"), decimals=3, least=Decimal("0.001"), most=Decimal(10_000), initial=Decimal(1)
-    )
-    unit = forms.TypedChoiceField(label=_("Unit"), choices=Unit, coerce=Unit, initial=Unit.EACH)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -104,24 +93,15 @@ class PlannedForm(EntryForm):
         return PlannedInput(line=self.cleaned_data["line"], quantity=self.cleaned_data["quantity"])
 
 
-class TimeForm(EntryForm):
+class TimeForm(SpentFields, EntryForm):
     """Hours and minutes of the person who logs them."""
 
+    field_order = ("line", "work", "hours", "minutes")
     kind = "time"
     line = _PlanField(required=False)
     work = forms.TypedChoiceField(
         label=_("What on?"), choices=TimeKind, coerce=TimeKind, initial=TimeKind.REPAIR
     )
-    hours = NumberField(label=_("Hours"), decimals=0, least=Decimal(0), most=Decimal(24), required=False)
-    minutes = NumberField(label=_("Minutes"), decimals=0, least=Decimal(0), most=Decimal(59), required=False)
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        if "hours" not in self.errors and "minutes" not in self.errors:
-            self.total = int(cleaned["hours"] or 0) * 60 + int(cleaned["minutes"] or 0)
-            if not 0 < self.total <= 1440:
-                self.add_error("hours", _("Give a time above 0 and of at most 24 hours."))
-        return cleaned
 
     def as_input(self) -> LogTimeInput:
         return LogTimeInput(
@@ -129,9 +109,10 @@ class TimeForm(EntryForm):
         )
 
 
-class FluidForm(EntryForm):
+class FluidForm(LookField, EntryForm):
     """A fluid drained and filled, in any measure of volume."""
 
+    field_order = ("line", "point", "product", "drained", "condition", "filled", "measure")
     kind = "fluid"
     line = _PlanField(required=False)
     point = LineField(
@@ -139,13 +120,6 @@ class FluidForm(EntryForm):
     )
     product = LineField(label=_("Fluid"), max_length=120, required=False)
     drained = NumberField(label=_("Drained"), decimals=3, least=Decimal(0), required=False)
-    condition = forms.TypedChoiceField(
-        label=_("What did the old fluid look like?"),
-        choices=[("", "–"), *LOOKS],
-        coerce=FluidCondition,
-        empty_value=FluidCondition.NOT_DRAINED,
-        required=False,
-    )
     filled = NumberField(label=_("Filled"), decimals=3, least=Decimal(0), required=False)
     measure = forms.TypedChoiceField(
         label=_("Measured in"), choices=VOLUMES, coerce=Measure, initial=Measure.MILLILITRE
@@ -157,18 +131,15 @@ class FluidForm(EntryForm):
             return cleaned
         if not cleaned["line"] and not cleaned["product"]:
             self.add_error("product", _("Say which fluid it was, or pick it from the plan."))
-        self._check_amounts(cleaned)
+        self._measure_amounts(cleaned)
         return cleaned
 
-    def _check_amounts(self, cleaned: dict[str, Any]) -> None:
+    def _measure_amounts(self, cleaned: dict[str, Any]) -> None:
         for name in ("drained", "filled"):
             cleaned[f"{name}_ml"] = millilitres(cleaned[name] or Decimal(0), unit=cleaned["measure"])
             if cleaned[f"{name}_ml"] > MOST_ML:
                 self.add_error(name, _("Give at most 200 litres."))
-        if not cleaned["drained_ml"] and not cleaned["filled_ml"]:
-            self.add_error("filled", _("Give what was drained, what was filled, or both."))
-        if cleaned["drained_ml"] and cleaned["condition"] == FluidCondition.NOT_DRAINED:
-            self.add_error("condition", _("Say what the drained fluid looked like."))
+        self.check_amounts(drained=cleaned["drained_ml"], filled=cleaned["filled_ml"], at="filled")
 
     def as_input(self) -> LogFluidInput:
         data = self.cleaned_data

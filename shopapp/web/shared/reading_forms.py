@@ -8,11 +8,12 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.readings import MOST_CYLINDERS, MOST_FIGURE, MOST_MINUTES, FigureInput, ReadingInput
+from shopapp.actions.readings import MOST_FIGURE, MOST_MINUTES, FigureInput, ReadingInput
 from shopapp.calc import verdicts
 from shopapp.calc.units import FACTS, Unit
 from shopapp.calc.verdicts import Kind, units_of
 from shopapp.models import ReadingKind, Warmth
+from shopapp.models.spec_book import MOST_CYLINDERS
 from shopapp.web.shared.forms import NumberField, ShopForm
 from shopapp.web.shared.text_fields import LineField
 

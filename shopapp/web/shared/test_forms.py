@@ -8,15 +8,14 @@ from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.job_tests import RecordTestInput
 from shopapp.calc.units import FACTS, Unit
-from shopapp.models import FluidCondition
 from shopapp.web.shared.forms import NumberField, ShopForm
+from shopapp.web.shared.log_forms import LOOKS
 from shopapp.web.shared.text_fields import LineField, StoryField
 
 LONGEST_TEXT = 4_000
 SPEEDS = [
     (unit.value, FACTS[unit].symbol) for unit in (Unit.KNOT, Unit.MILE_PER_HOUR, Unit.KILOMETRE_PER_HOUR)
 ]
-LOOKS = [choice for choice in FluidCondition.choices if choice[0] != FluidCondition.NOT_DRAINED]
 
 
 def _figure(label: Any, *, decimals: int, most: int) -> NumberField:

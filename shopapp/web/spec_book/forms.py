@@ -7,8 +7,9 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.spec_book import MOST_CYLINDERS, FamilyInput
+from shopapp.actions.spec_book import FamilyInput
 from shopapp.models import EngineFamily
+from shopapp.models.spec_book import MOST_CYLINDERS
 from shopapp.queries.figures import figure
 from shopapp.web.shared.forms import NumberField, ShopForm, VersionedForm
 from shopapp.web.shared.text_fields import LineField

@@ -31,8 +31,8 @@ def new_value(request: StaffRequest, pk: int) -> HttpResponse:
     form, by = FORMS[kind](data, locale=locale_of(request)), actor_of(request)
 
     def effect() -> str:
-        row = spec_book.add_value(family.pk, form.as_input(), by=by)
-        return _place(family.pk, kind) if row.pk else ""
+        spec_book.add_value(family.pk, form.as_input(), by=by)
+        return _place(family.pk, kind)
 
     if data is not None and form.is_valid():
         location = attempt(form, lambda: once(request, effect, by=by))

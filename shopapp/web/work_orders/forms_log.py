@@ -9,17 +9,16 @@ from django.urls import reverse_lazy
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput
-from shopapp.models import FluidCondition, LineKind, PartCondition, TimeKind, Unit
+from shopapp.models import LineKind, TimeKind
 from shopapp.queries.job_pages import WorkPage
 from shopapp.queries.open_points import PlannedLine
 from shopapp.web.shared.forms import NumberField
+from shopapp.web.shared.log_forms import LookField, PartFields, SpentFields
 from shopapp.web.shared.text_fields import LineField
 from shopapp.web.work_orders.forms import PageForm, offer
 from shopapp.web.work_orders.forms_rows import line_words
 
 MOST_ML = Decimal(200_000)
-# nothing is picked beforehand: a look that nobody took must not stand in the book
-LOOKS = [choice for choice in FluidCondition.choices if choice[0] != FluidCondition.NOT_DRAINED]
 # the parts list answers while somebody types; without a script the field is a plain one
 SUGGESTED = {
     "autocomplete": "off",
@@ -70,9 +69,10 @@ class LogForm(PageForm):
         return line
 
 
-class UsePartForm(LogForm):
+class UsePartForm(PartFields, LogForm):
     """A part that went into the boat."""
 
+    field_order = ("line", "number", "description", "condition", "quantity", "unit", "unit_cost")
     ids = "part"
     kind_of_line = LineKind.PART
     number = LineField(
@@ -83,15 +83,6 @@ class UsePartForm(LogForm):
         widget=forms.TextInput(attrs=SUGGESTED | {"list": "part-numbers", "hx-target": "#part-numbers"}),
     )
     description = LineField(label=_("Or what it is"), max_length=200, required=False)
-    condition = forms.TypedChoiceField(
-        label=_("What kind of part?"),
-        choices=[("", _("new, or as listed")), *PartCondition.choices[1:]],
-        coerce=PartCondition,
-        empty_value=None,
-        required=False,
-    )
-    quantity = NumberField(label=_("How many"), decimals=3, least=Decimal("0.001"), most=Decimal(10_000))
-    unit = forms.TypedChoiceField(label=_("Unit"), choices=Unit, coerce=Unit, initial=Unit.EACH)
     unit_cost = NumberField(
         label=_("What one costs the shop"),
         decimals=4,
@@ -129,15 +120,14 @@ class UsePartForm(LogForm):
         )
 
 
-class LogTimeForm(LogForm):
+class LogTimeForm(SpentFields, LogForm):
     """Hours and minutes of a person."""
 
+    field_order = ("line", "person", "kind", "hours", "minutes")
     ids = "time"
     kind_of_line = LineKind.LABOUR
     person = forms.TypedChoiceField(label=_("Who worked?"), coerce=int)
     kind = forms.TypedChoiceField(label=_("What on?"), choices=TimeKind, coerce=TimeKind)
-    hours = NumberField(label=_("Hours"), decimals=0, least=Decimal(0), most=Decimal(24), required=False)
-    minutes = NumberField(label=_("Minutes"), decimals=0, least=Decimal(0), most=Decimal(59), required=False)
 
     def __init__(self, *args: Any, page: WorkPage, **kwargs: Any) -> None:
         super().__init__(*args, page=page, **kwargs)
@@ -150,14 +140,6 @@ class LogTimeForm(LogForm):
         """More hours than planned are still hours of the plan, unless somebody says otherwise."""
         return planned[-1]
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        if "hours" not in self.errors and "minutes" not in self.errors:
-            self.total = int(cleaned["hours"] or 0) * 60 + int(cleaned["minutes"] or 0)
-            if not 0 < self.total <= 1440:
-                self.add_error("hours", _("Give a time above 0 and of at most 24 hours."))
-        return cleaned
-
     def as_input(self) -> LogTimeInput:
         return LogTimeInput(
             minutes=self.total,
@@ -167,9 +149,10 @@ class LogTimeForm(LogForm):
         )
 
 
-class LogFluidForm(LogForm):
+class LogFluidForm(LookField, LogForm):
     """A fluid drained and filled."""
 
+    field_order = ("line", "point", "product", "drained_ml", "condition", "filled_ml", "unit_cost")
     ids = "fluid"
     kind_of_line = LineKind.FLUID
     point = LineField(
@@ -184,13 +167,6 @@ class LogFluidForm(LogForm):
     )
     drained_ml = NumberField(
         label=_("Drained, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False
-    )
-    condition = forms.TypedChoiceField(
-        label=_("What did the old fluid look like?"),
-        choices=[("", "–"), *LOOKS],
-        coerce=FluidCondition,
-        empty_value=FluidCondition.NOT_DRAINED,
-        required=False,
     )
     filled_ml = NumberField(
         label=_("Filled, in ml"), decimals=0, least=Decimal(0), most=MOST_ML, required=False
@@ -213,14 +189,8 @@ class LogFluidForm(LogForm):
         if self.picked is None and "product" in cleaned and not cleaned["product"]:
             self.add_error("product", _("Say which fluid it was, or pick it from the plan."))
         if not self.errors:
-            self._check_amounts(cleaned)
+            self.check_amounts(drained=cleaned["drained_ml"], filled=cleaned["filled_ml"], at="filled_ml")
         return cleaned
-
-    def _check_amounts(self, cleaned: dict[str, Any]) -> None:
-        if not cleaned["drained_ml"] and not cleaned["filled_ml"]:
-            self.add_error("filled_ml", _("Give what was drained, what was filled, or both."))
-        if cleaned["drained_ml"] and cleaned["condition"] == FluidCondition.NOT_DRAINED:
-            self.add_error("condition", _("Say what the drained fluid looked like."))
 
     def as_input(self) -> LogFluidInput:
         data = self.cleaned_data
