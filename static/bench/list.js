@@ -7,6 +7,8 @@ import { whoWorks } from "./who.js";
 
 const TOO_LONG = 24 * HOUR;
 const TOLD_FOR = 15_000;
+// what the shop does not take back from a tablet: evidence, a verdict, and the clock, which is switched instead
+const STAYS = new Set(["photo", "test", "clock_on", "clock_off"]);
 const job = Number(document.body.dataset.job) || null;
 const MADE_AT = Date.parse(document.documentElement.dataset.madeAt);
 let telling = null;
@@ -37,7 +39,7 @@ function itemOf(row) {
   item.querySelector("[data-by]").textContent = `${row.name}, ${whenWords(row.at)}`;
   item.querySelector("[data-taken-back]").hidden = !row.isUndone;
   const button = item.querySelector("[data-undo]");
-  button.hidden = Boolean(row.isUndone);
+  button.hidden = Boolean(row.isUndone) || STAYS.has(row.kind);
   button.dataset.undo = row.id;
   return item;
 }
@@ -83,7 +85,9 @@ export async function show() {
 export function showLogged(entry) {
   const notice = byId("bench-logged");
   notice.querySelector("[data-said]").textContent = entry.words;
-  notice.querySelector("[data-undo]").dataset.undo = entry.id;
+  const button = notice.querySelector("[data-undo]");
+  button.dataset.undo = entry.id;
+  button.hidden = STAYS.has(entry.kind);
   tellState(notice, entry);
   notice.hidden = false;
   clearTimeout(telling);

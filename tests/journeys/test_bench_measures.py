@@ -91,6 +91,8 @@ def test_photo_waits_and_an_undo_takes_back(
     wait_until_kept(tablet, tobiah, pages=1)
     page.context.set_offline(True)
     log_photo(page)
+    # what the shop does not take back is not offered either
+    expect(page.locator("#bench-logged").get_by_role("button", name="Undo")).not_to_be_visible()
     page.get_by_role("link", name="Note", exact=True).click()
     page.locator("#log-note").get_by_role("textbox").fill("wrong boat")
     page.get_by_role("button", name="Log the note").click()
