@@ -1,6 +1,8 @@
 """Who may see and do what: small predicates over a person (or a customer's link) and a record."""
 
-from shopapp.models import CustomerLink, Person, QuoteRevision, WorkOrder
+from django.db.models import QuerySet
+
+from shopapp.models import CustomerLink, Job, Person, QuoteRevision, WorkOrder
 
 
 def may_use_desk(person: Person) -> bool:
@@ -80,6 +82,15 @@ def may_see_work_order(person: Person, work_order: WorkOrder) -> bool:
     return (
         person.is_technician and WorkOrder.objects.for_technician(person.pk).filter(pk=work_order.pk).exists()
     )
+
+
+def seen_jobs(person: Person, jobs: QuerySet[Job]) -> QuerySet[Job]:
+    """Those of the jobs whose work order the person may see, without a query of its own."""
+    if may_use_desk(person):
+        return jobs
+    if not person.is_technician:
+        return jobs.none()
+    return jobs.filter(work_order__in=WorkOrder.objects.for_technician(person.pk))
 
 
 def link_reaches(link: CustomerLink, revision: QuoteRevision) -> bool:

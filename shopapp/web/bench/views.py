@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 from shopapp import access
 from shopapp.context import locale_of
 from shopapp.models import ShopTime, TimeKind
-from shopapp.queries.bench import BenchJobPage, job_page, my_jobs_page
+from shopapp.queries.bench import BenchJobPage, bench_jobs, job_page, my_jobs_page
 from shopapp.queries.bench_readings import bench_readings
 from shopapp.queries.devices import at_the_bench
 from shopapp.web.bench.forms import EntryForm
@@ -30,7 +30,7 @@ def index(request: StaffRequest) -> HttpResponse:
 @allowed(access.may_log_work)
 @require_safe
 def job(request: StaffRequest, pk: int) -> HttpResponse:
-    found = find_job(request, pk)
+    found = find_job(request, pk, rows=bench_jobs(request.user))
     page = job_page(found, viewer=request.user)
     locale = locale_of(request)
     readings = bench_readings(found, viewer=at_the_bench(request.user), locale=locale)

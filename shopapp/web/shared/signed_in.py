@@ -6,6 +6,7 @@ from functools import wraps
 from typing import Any, Concatenate, ParamSpec
 
 from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils import timezone
@@ -67,13 +68,14 @@ def find_work_order(request: StaffRequest, pk: int) -> WorkOrder:
     return row
 
 
-def find_job(request: StaffRequest, pk: int) -> Job:
-    """The job, or 404 when it is missing or on a work order that is not this person's to see."""
-    rows = Job.objects.select_related("work_order", "work_order__vessel", "engine__family")
-    row = rows.filter(pk=pk).first()
-    if row is None or not access.may_see_work_order(request.user, row.work_order):
+def find_job(request: StaffRequest, pk: int, *, rows: QuerySet[Job] | None = None) -> Job:
+    """The job, or 404 when it is missing or on a work order that is not this person's to see. One query."""
+    jobs = Job.objects.all() if rows is None else rows
+    row = access.seen_jobs(request.user, jobs).filter(pk=pk)
+    found = row.select_related("work_order__vessel", "engine__family").first()
+    if found is None:
         raise Http404
-    return row
+    return found
 
 
 def find_row(queryset: Any, **lookup: Any) -> Any:

@@ -110,7 +110,7 @@ def test_job_takes_the_same_queries(
     log_parts(job, tobiah, count=count, at=now)
     client = by_pin(tobiah)
 
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(13):
         client.get(address(job))
 
 

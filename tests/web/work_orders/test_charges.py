@@ -109,5 +109,5 @@ def test_charges_page_takes_the_same_queries(
     )
     client = signed_in(tobiah)
 
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(9):
         client.get(address(job))

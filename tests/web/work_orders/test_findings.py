@@ -170,10 +170,10 @@ def test_findings_withstand_odd_values(ilse: Person, job: Job, signed_in: Signed
     assert found == []
 
 
-def test_findings_page_takes_six_queries(
+def test_findings_page_takes_five_queries(
     tobiah: Person, job: Job, signed_in: SignedIn, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     client = signed_in(tobiah)
 
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         client.get(address(job))
