@@ -33,6 +33,7 @@ from shopapp.models.devices import (
     Pin,
     PinMiss,
 )
+from shopapp.models.dock_calls import DockCall
 from shopapp.models.doors import BrowserSession, RecoveryCode, SecondStep
 from shopapp.models.engines import (
     Engine,
@@ -152,6 +153,7 @@ __all__ = [
     "CustomerLink",
     "Decision",
     "Device",
+    "DockCall",
     "Engine",
     "EngineFamily",
     "EngineMounting",

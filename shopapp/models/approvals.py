@@ -18,6 +18,7 @@ class AnswerHow(models.TextChoices):
     LINK = "link", _("by link")
     PHONE = "phone", _("by telephone")
     EMAIL = "email", _("by email")
+    DOCK = "dock", _("signed at a tablet without a connection")
 
 
 SPOKEN = (AnswerHow.PHONE, AnswerHow.EMAIL)
@@ -43,6 +44,7 @@ class Approval(models.Model):
     device = models.CharField(max_length=300, blank=True)
     signed_sha256 = models.CharField(max_length=64)
     how = models.CharField(max_length=6, choices=AnswerHow, default=AnswerHow.SIGNED_HERE)
+    # ``recorded_at`` also of one that was signed without a connection: when the shop received it
     # what an answer that nobody signed must record: number or address, extra work, its amount, new total
     called_number = models.CharField(max_length=120, blank=True)
     extra_work = models.TextField(blank=True)

@@ -32,6 +32,7 @@ from shopapp.queries.next_steps import Offer
 GIVEN: Mapping[str, Any] = {
     AnswerHow.SIGNED_HERE: gettext_lazy("Signed here"),
     AnswerHow.LINK: gettext_lazy("Signed by link, on their own phone"),
+    AnswerHow.DOCK: gettext_lazy("Signed on a tablet, without a connection"),
     AnswerHow.PHONE: gettext_lazy("Told by telephone to %(name)s"),
     AnswerHow.EMAIL: gettext_lazy("Told by email to %(name)s"),
 }

@@ -29,6 +29,14 @@ class Worker:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Tablet:
+    """A tablet that can be chosen in a list."""
+
+    pk: int
+    name: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class PickerPage:
     """“Who is working?”: names and nothing else of the shop."""
 
@@ -156,6 +164,12 @@ def pin_page(device: Device, person: Person, *, sentence: str = "", next_page: s
 def _workers() -> QuerySet[Person]:
     has_role = Q(is_front_desk=True) | Q(is_technician=True) | Q(is_owner=True)
     return Person.objects.filter(has_role, is_active=True, pin__isnull=False)
+
+
+def tablets() -> tuple[Tablet, ...]:
+    """The enrolled tablets, by name. One query."""
+    rows = Device.objects.filter(ended_at=None).order_by("name", "pk").values_list("pk", "name")
+    return tuple(Tablet(pk=pk, name=name) for pk, name in rows)
 
 
 def devices_page(*, this_one: Device | None) -> DevicesPage:

@@ -40,6 +40,8 @@ VERBS = {
     "write note": gettext_lazy("wrote a note"),
     "strike note": gettext_lazy("struck out a note"),
     "keep for the desk": gettext_lazy("sent something that the desk has to look at"),
+    "hand out dock call": gettext_lazy("handed the work order out for a dock call"),
+    "take back dock call": gettext_lazy("took the dock call back"),
     "take entry in": gettext_lazy("took in what a tablet had sent"),
     "set entry aside": gettext_lazy("set aside what a tablet had sent"),
     "end job": gettext_lazy("wrote how a job ended"),
@@ -116,6 +118,7 @@ REASONS = {
 NAMED = {
     "assign technician": "technician",
     "take off technician": "technician",
+    **dict.fromkeys(("hand out dock call", "take back dock call"), "tablet"),
     "use part": "part",
     "log fluid": "product",
     "log reading": "what",

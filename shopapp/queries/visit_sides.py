@@ -1,4 +1,4 @@
-"""What stands beside the jobs of a visit, in one query: people, terms, holds, custody, calls, technicians."""
+"""What stands beside the jobs of a visit, in one query: people, terms, holds, custody, calls, tablets."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -16,6 +16,8 @@ from shopapp.models import (
     CallSlip,
     CustodyEntry,
     CustodyMove,
+    Device,
+    DockCall,
     Hold,
     Intake,
     Job,
@@ -26,6 +28,7 @@ from shopapp.models import (
     VisitPerson,
     WorkOrder,
 )
+from shopapp.queries.devices import Tablet
 from shopapp.queries.people import Colleague
 
 RELEASED_SHOWN = 5
@@ -112,6 +115,16 @@ class SlipRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class DockRow:
+    """To whom, and to which tablet, the visit is handed out today."""
+
+    pk: int
+    person: str
+    tablet: str
+    handed_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
 class KinRow:
     """A job of another visit: where one of this visit comes from, or that came of it. The owner's."""
 
@@ -134,6 +147,8 @@ class Sides:
     terms: TermsRow | None = None
     slips: tuple[SlipRow, ...] = ()
     technicians: tuple[Colleague, ...] = ()
+    tablets: tuple[Tablet, ...] = ()
+    dock_call: DockRow | None = None
     kin: tuple[KinRow, ...] = ()
 
 
@@ -145,7 +160,7 @@ def sides_of(
     Telephone numbers, terms and calls are the desk's, where a job comes from is the owner's; a technician
     reads no note of a hold on payment.
     """
-    books = _books(work_order, jobs=jobs, viewer=viewer)
+    books = _books(work_order, jobs=jobs, viewer=viewer, today=today)
     found: defaultdict[str, list[dict[str, Any]]] = defaultdict(list)
     for row in books[0].union(*books[1:], all=True).order_by("side_book", "id"):
         found[row["side_book"]].append(row)
@@ -161,6 +176,8 @@ def sides_of(
         terms=_terms(found["terms"], currency=currency),
         slips=tuple(_slip(row) for row in found["slip"]),
         technicians=_technicians(found["technician"]),
+        tablets=_tablets(found["tablet"]),
+        dock_call=_dock_call(found["dock"]),
         kin=tuple(_kin(row) for row in found["kin"]),
     )
 
@@ -174,7 +191,7 @@ def _book(rows: "QuerySet[Any]", name: str, **columns: Any) -> "QuerySet[Any, di
 
 
 def _books(
-    work_order: WorkOrder, *, jobs: Sequence[Job], viewer: Person
+    work_order: WorkOrder, *, jobs: Sequence[Job], viewer: Person, today: date
 ) -> list["QuerySet[Any, dict[str, Any]]"]:
     mine = {"work_order": work_order}
     books = [
@@ -199,7 +216,7 @@ def _books(
         ),
     ]
     if access.may_use_desk(viewer):
-        books += _desk_books(mine)
+        books += [*_desk_books(mine), *_dock_books(mine, today=today)]
     return books + (_kin_books(jobs) if access.may_see_costs(viewer) else [])
 
 
@@ -230,6 +247,14 @@ def _desk_books(mine: Mapping[str, WorkOrder]) -> list["QuerySet[Any, dict[str, 
             moment=F("call_by_at"),
         ),
         _book(Person.objects.filter(is_technician=True, is_active=True), "technician", who=F("name")),
+    ]
+
+
+def _dock_books(mine: Mapping[str, WorkOrder], *, today: date) -> list["QuerySet[Any, dict[str, Any]]"]:
+    handed = DockCall.objects.in_force_on(today).filter(**mine)
+    return [
+        _book(handed, "dock", who=F("person__name"), note=F("device__name"), moment=F("handed_at")),
+        _book(Device.objects.filter(ended_at=None), "tablet", who=F("name")),
     ]
 
 
@@ -319,6 +344,24 @@ def _slip(row: Mapping[str, Any]) -> SlipRow:
 def _technicians(rows: Iterable[Mapping[str, Any]]) -> tuple[Colleague, ...]:
     people = [Colleague(pk=row["id"], name=row["side_who"]) for row in rows]
     return tuple(sorted(people, key=lambda one: (one.name, one.pk)))
+
+
+def _tablets(rows: Iterable[Mapping[str, Any]]) -> tuple[Tablet, ...]:
+    tablets = [Tablet(pk=row["id"], name=row["side_who"]) for row in rows]
+    return tuple(sorted(tablets, key=lambda one: (one.name, one.pk)))
+
+
+def _dock_call(rows: Sequence[Mapping[str, Any]]) -> DockRow | None:
+    """At most one is in force."""
+    return next(
+        (
+            DockRow(
+                pk=row["id"], person=row["side_who"], tablet=row["side_note"], handed_at=row["side_moment"]
+            )
+            for row in rows
+        ),
+        None,
+    )
 
 
 def _kin(row: Mapping[str, Any]) -> KinRow:

@@ -54,6 +54,7 @@ BREACHES: dict[str, dict[str, Any]] = {
     "device_has_a_name": {"name": ""},
     "device_locks_in_time": {"lock_minutes": 16},
     "device_stay_is_whole": {"person": rows.Person},
+    "dockcall_taken_back_says_by_whom": {"taken_back_at": MOMENT},
     "engine_serial_read_is_written": {"serial_state": "read", "serial": ""},
     "enginefamily_cylinders_sane": {"cylinders": 17, "cylinders_page": "1-1"},
     "enginefamily_figures_have_pages": {"gear_ratio_e4": 18_500},
@@ -279,6 +280,7 @@ def test_count_below_nothing_is_refused(model: type[models.Model], changes: dict
         (rows.VesselOwnership, ("vessel",), {"until_date": DAY}),
         (rows.Intake, ("work_order",), SIGNED),
         (rows.Invoice, ("work_order",), ISSUED | {"number": "INV-00001"}),
+        (rows.DockCall, ("device", "call_date"), {"taken_back_at": MOMENT, "taken_back_by": rows.Person}),
     ],
     ids=[
         "rates of which one is usual",
@@ -286,6 +288,7 @@ def test_count_below_nothing_is_refused(model: type[models.Model], changes: dict
         "owner who sold",
         "intake that is signed",
         "invoice that is issued",
+        "dock call that was taken back",
     ],
 )
 def test_conditional_unique_rule_lets_others_through(

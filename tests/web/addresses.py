@@ -44,6 +44,7 @@ NAMED_BEFORE = {
     "spec-book/value/": "value",
     "today/parked/": "parked form",
     "work-orders/": "work order",
+    "work-orders/dock-call/": "dock call",
     "work-orders/hold/": "hold",
     "work-orders/job/": "job",
     "work-orders/reading/": "reading",

@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from shopapp.actions.actor import Actor, Scope
+from shopapp.actions.dock_calls import HandOutInput, hand_out_dock_call
 from shopapp.actions.holds import HoldInput, place_hold
 from shopapp.actions.intakes import open_intake
 from shopapp.actions.invoices import draft_invoice
@@ -19,6 +20,7 @@ from shopapp.actions.quotes import remove_line
 from shopapp.models import (
     CallSlip,
     ClockSpan,
+    DockCall,
     EngineFamily,
     FeeRate,
     FluidCapacity,
@@ -107,6 +109,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "revision": sent.pk,
         "invoice": bill.pk,
         "device": enrolled(technician, at=at)[0].pk,
+        "dock call": _dock_call(visit, technician, by=by).pk,
         "clock": ClockSpan.objects.create(
             mark=uuid.uuid4(), person=technician, job=visit.jobs.get(), kind="repair", on_at=at
         ).pk,
@@ -126,6 +129,12 @@ def _visit(technician: Person) -> WorkOrder:
     return JobFactory.create(
         work_order=WorkOrderFactory.create(stage="diagnosis"), technician=technician
     ).work_order
+
+
+def _dock_call(visit: WorkOrder, technician: Person, *, by: Actor) -> DockCall:
+    tablet = enrolled(technician, at=by.at, name=f"Dock tablet of {technician.name}")[0]
+    with_pin(technician, at=by.at)
+    return hand_out_dock_call(visit.pk, HandOutInput(person=technician.pk, device=tablet.pk), by=by)
 
 
 def _record(visit: WorkOrder, *, at: datetime) -> str:

@@ -6,9 +6,11 @@ from typing import Any, ClassVar, cast
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from shopapp.actions.dock_calls import HandOutInput
 from shopapp.actions.jobs import SHOWN_ON_QUOTES, FindingsInput
 from shopapp.actions.work_orders import AssignInput, HandBackInput, TellInput
 from shopapp.models import Job, TestKind, ToldHow
+from shopapp.queries.devices import Tablet
 from shopapp.queries.people import Colleague
 from shopapp.web.shared.forms import ShopForm, VersionedForm
 from shopapp.web.shared.test_forms import RunForm
@@ -55,6 +57,24 @@ class TellForm(PageForm):
 
     def as_input(self) -> TellInput:
         return TellInput(how=self.cleaned_data["how"])
+
+
+class HandOutForm(PageForm):
+    """To whom, and to which tablet, the visit is handed out for the day."""
+
+    ids = "hand_out"
+    person = forms.TypedChoiceField(label=_("Technician"), coerce=int)
+    device = forms.TypedChoiceField(label=_("Tablet"), coerce=int)
+
+    def __init__(
+        self, *args: Any, people: Sequence[Colleague], tablets: Sequence[Tablet], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        offer(self, "person", [(person.pk, person.name) for person in people])
+        offer(self, "device", [(tablet.pk, tablet.name) for tablet in tablets])
+
+    def as_input(self) -> HandOutInput:
+        return HandOutInput(person=self.cleaned_data["person"], device=self.cleaned_data["device"])
 
 
 class HandBackForm(PageForm):

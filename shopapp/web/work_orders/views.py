@@ -1,4 +1,4 @@
-"""The list of work orders, the legend of signs, the story of a visit, and its way home."""
+"""The list of work orders, the legend of signs, the story of a visit, its dock calls and its way home."""
 
 from collections.abc import Callable
 from typing import Any
@@ -10,10 +10,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from shopapp import access
-from shopapp.actions import work_orders
+from shopapp.actions import dock_calls, work_orders
 from shopapp.actions.actor import Actor
 from shopapp.context import display
-from shopapp.models import WorkOrder
+from shopapp.models import DockCall, WorkOrder
+from shopapp.queries.devices import tablets
 from shopapp.queries.people import technicians
 from shopapp.queries.signs import signs_page
 from shopapp.queries.work_order_pages import WorkOrderPage, work_order_page
@@ -27,10 +28,11 @@ from shopapp.web.shared.signed_in import (
     actor_of,
     allowed,
     find_job,
+    find_row,
     find_work_order,
     today_of,
 )
-from shopapp.web.work_orders.forms import AssignForm, HandBackForm, TellForm
+from shopapp.web.work_orders.forms import AssignForm, HandBackForm, HandOutForm, TellForm
 
 
 @allowed(access.is_staff_member)
@@ -106,6 +108,32 @@ def assign(request: StaffRequest, pk: int) -> HttpResponse:
         by=by,
         deed=lambda: work_orders.assign_technician(job.pk, form.as_input(), by=by),
     )
+
+
+@allowed(access.may_use_desk)
+@require_POST
+def hand_out(request: StaffRequest, pk: int) -> HttpResponse:
+    work_order, by = find_work_order(request, pk), actor_of(request)
+    form = HandOutForm(request.POST, people=technicians(), tablets=tablets())
+    return _done(
+        request,
+        work_order,
+        form=form,
+        by=by,
+        deed=lambda: dock_calls.hand_out_dock_call(work_order.pk, form.as_input(), by=by),
+    )
+
+
+@allowed(access.may_use_desk)
+@require_POST
+def take_back_call(request: StaffRequest, pk: int) -> HttpResponse:
+    row, by = find_row(DockCall.objects, pk=pk), actor_of(request)
+
+    def effect() -> str:
+        dock_calls.take_back_dock_call(row.pk, by=by)
+        return reverse("work_orders:detail", args=[row.work_order_id]) + "#work-order-dock-call"
+
+    return HttpResponseRedirect(once(request, effect, by=by))
 
 
 def _done(
