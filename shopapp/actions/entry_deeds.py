@@ -24,11 +24,12 @@ from shopapp.actions.notes import NoteInput, strike_note, write_note
 from shopapp.actions.photos import PhotoInput, add_photo
 from shopapp.actions.readings import ReadingInput, log_reading, strike_reading
 from shopapp.actions.refusals import Refused
+from shopapp.actions.step_ticks import TickInput, strike_tick, tick_step
 from shopapp.calc.errors import BadInput
 from shopapp.models import LineKind, QuoteLine
 from shopapp.queries.actual_rows import BOOK_OF, MODELS, key_of
 
-NOTE, PHOTO, CLOCK, TEST, READING = "note", "photo", "clock", "test", "reading"
+NOTE, PHOTO, CLOCK, TEST, READING, TICK = "note", "photo", "clock", "test", "reading", "tick"
 BOOKS = {model: book for book, model in MODELS.items()}
 
 
@@ -48,7 +49,7 @@ class UndoInput:
 
 
 type OfBook = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput
-type OfJob = OfBook | NoteInput | PhotoInput | RecordTestInput | ReadingInput
+type OfJob = OfBook | NoteInput | PhotoInput | RecordTestInput | ReadingInput | TickInput
 type OfClock = ClockOnInput | ClockOffInput
 type Deed = OfJob | OfClock
 
@@ -79,6 +80,8 @@ def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
             return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
         case ReadingInput():
             return f"{READING}-{log_reading(job_pk, deed, by=by).pk}"
+        case TickInput():
+            return f"{TICK}-{tick_step(job_pk, deed, by=by).pk}"
     return _book(deed, job_pk, by=by)
 
 
@@ -113,6 +116,9 @@ def take_back(row: str, *, by: Actor) -> None:
         return
     if name == READING:
         strike_reading(int(number), reason=_("taken back at the tablet"), by=by)
+        return
+    if name == TICK:
+        strike_tick(int(number), reason=_("taken back at the tablet"), by=by)
         return
     key = key_of(row)
     if key is None or name not in BOOK_OF.values():

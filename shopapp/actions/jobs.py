@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from shopapp import access
 from shopapp.actions import activity, versions
@@ -24,6 +25,7 @@ from shopapp.queries.limits import limit_left
 from shopapp.queries.over_agreed import worth_of_jobs
 from shopapp.queries.shop import the_shop
 from shopapp.queries.shop_texts import texts_of
+from shopapp.queries.steps import missing_steps
 
 SHOWN_ON_QUOTES = ("complaint", "cause")
 
@@ -199,8 +201,8 @@ def _share(amount: Decimal) -> int:
 def finish_work(job_pk: int, *, by: Actor) -> Job:
     """End the work: on to the test, or to ready with outcome done when the job needs no test.
 
-    Locks the work order, the job, and last the chain head. A second sender is refused. If the power fails,
-    all of it or nothing.
+    Without a test each required step is ticked first, or Refused names it. Locks the work order, the job, and
+    last the chain head. A second sender is refused. If the power fails, all of it or nothing.
     """
     job = lock_job(job_pk, by=by)
     if job.stage != Stage.IN_HAND:
@@ -215,9 +217,22 @@ def finish_work(job_pk: int, *, by: Actor) -> Job:
 
 
 def set_outcome(job: Job, outcome: Outcome) -> None:
-    """Write how a (locked) job ended."""
+    """Write how a (locked) job ended. Raises Refused for one that is done but for a required step."""
+    missing = missing_steps(job) if outcome == Outcome.DONE else ()
+    if missing:
+        raise Refused(_missing_words(missing))
     job.outcome = outcome
     Job.objects.filter(pk=job.pk).update(outcome=outcome)
+
+
+def _missing_words(missing: tuple[str, ...]) -> str:
+    sentence = ngettext(
+        "A required step is not ticked yet: %(steps)s. Tick it, or the owner lets the job go without it.",
+        "%(count)s required steps are not ticked yet: %(steps)s. Tick them, or the owner lets the job go "
+        "without them.",
+        len(missing),
+    )
+    return sentence % {"count": len(missing), "steps": ", ".join(f"“{one}”" for one in missing)}
 
 
 def stage_word(job: Job) -> str:

@@ -1,15 +1,18 @@
-"""Where fasteners stand, and in which order they are tightened: circles, rows, grids and rims.
+"""Where fasteners stand, their order, and how they are drawn: circles, rows, grids and rims.
 
 The maker's own sequence wins over the general order, which is common practice, no source.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from math import cos, dist, pi, sin
 
 from shopapp.calc.errors import BadInput
 
 MOST_FASTENERS = 60
+# of a drawing: between two neighbours a disc and the word below it have room
+APART, MARGIN = 96.0, 60.0
 
 type _Cell = tuple[int, int]
 
@@ -29,6 +32,35 @@ class Pattern:
 
     places: tuple[Place, ...]
     order: tuple[int, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drawing:
+    """Where each fastener (by its number) is drawn on a sheet of this size; x to the right, y downwards."""
+
+    width: float
+    height: float
+    spots: dict[int, tuple[float, float]]
+
+
+def drawn(places: Sequence[Place], *, across: float, down: float) -> Drawing:
+    """The places on a sheet as wide and as high as the joint is: ``across`` and ``down`` are its proportions.
+
+    Scaled so that the two nearest are ``APART``.
+    """
+    spots = {one.number: (one.x * across, one.y * down) for one in places}
+    lowest = tuple(min(spot[axis] for spot in spots.values()) for axis in (0, 1))
+    nearest = min((dist(one, other) for one, other in combinations(spots.values(), 2)), default=1.0)
+    scale = APART / nearest
+    moved = {
+        number: tuple(round((spot[axis] - lowest[axis]) * scale + MARGIN, 1) for axis in (0, 1))
+        for number, spot in spots.items()
+    }
+    return Drawing(
+        width=round(max(x for x, _y in moved.values()) + MARGIN, 1),
+        height=round(max(y for _x, y in moved.values()) + MARGIN, 1),
+        spots={number: (x, y) for number, (x, y) in moved.items()},
+    )
 
 
 def circle(fasteners: int) -> Pattern:

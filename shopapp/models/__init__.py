@@ -110,6 +110,7 @@ from shopapp.models.spec_book import (
     TighteningSpec,
     TighteningStage,
 )
+from shopapp.models.steps import JobStep, StepCaution, StepLine, StepList, StepOrigin, StepTick
 from shopapp.models.vessels import Vessel, VesselOwnership
 from shopapp.models.visits import (
     CustodyEntry,
@@ -179,6 +180,7 @@ __all__ = [
     "Job",
     "JobAssignment",
     "JobNote",
+    "JobStep",
     "JobTest",
     "KindTax",
     "KnownFault",
@@ -232,6 +234,11 @@ __all__ = [
     "SignedHow",
     "Stage",
     "StageKind",
+    "StepCaution",
+    "StepLine",
+    "StepList",
+    "StepOrigin",
+    "StepTick",
     "StoredPaper",
     "SubletEntry",
     "TabletEntry",

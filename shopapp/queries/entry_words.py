@@ -14,6 +14,7 @@ KINDS: Mapping[str, Any] = {
     "note": _("Note"),
     "test": _("Test"),
     "reading": _("Reading"),
+    "tick": _("Step ticked"),
     "photo": _("Photo"),
     "undo": _("Taken back"),
     "clock_on": _("Clocked on"),
@@ -53,9 +54,12 @@ FIELDS: Mapping[str, Any] = {
     "warnings": _("Warnings and alarms"),
     "fluid_seen": _("The gear oil afterwards"),
     "remarks": _("What was seen"),
+    "what": _("Step"),
+    "stage": _("Stage"),
+    "fastener": _("Fastener, in the order of the stage"),
 }
 # ids that lead nowhere for a reader
-UNSAID = frozenset({"line", "entry", "sha256", "mark"})
+UNSAID = frozenset({"line", "entry", "sha256", "mark", "step"})
 
 
 def kind_words(kind: str) -> str:

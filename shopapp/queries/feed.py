@@ -37,6 +37,11 @@ VERBS = {
     "clock on": gettext_lazy("clocked on"),
     "clock off": gettext_lazy("clocked off"),
     "correct clock": gettext_lazy("put a clock right"),
+    "add steps": gettext_lazy("put steps on a job"),
+    "remove step": gettext_lazy("took a step off a job"),
+    "waive step": gettext_lazy("let a job go without a step"),
+    "tick step": gettext_lazy("ticked a step"),
+    "strike tick": gettext_lazy("struck out the tick of a step"),
     "write note": gettext_lazy("wrote a note"),
     "strike note": gettext_lazy("struck out a note"),
     "keep for the desk": gettext_lazy("sent something that the desk has to look at"),
@@ -132,6 +137,8 @@ NAMED = {
     "cancel visit": "why",
     "add job": "what",
     "waive test": "why",
+    **dict.fromkeys(("add steps", "remove step", "tick step", "strike tick"), "what"),
+    "waive step": "why",
 }
 
 

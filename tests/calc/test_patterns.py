@@ -1,13 +1,13 @@
 """Fasteners in their places: across a circle, from the middle of a grid, the maker's own order first."""
 
 from itertools import pairwise
-from math import hypot
+from math import dist, hypot
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shopapp.calc.patterns import Pattern, circle, grid, line, rectangle
+from shopapp.calc.patterns import APART, MARGIN, Pattern, circle, drawn, grid, line, rectangle
 from shopapp.calc.tightening import (
     Fastener,
 )
@@ -102,3 +102,24 @@ def test_grid_goes_outwards_and_each_is_followed_by_its_opposite(size: tuple[int
     assert all(
         one + other == columns * rows + 1 for one, other in zip(paired[::2], paired[1::2], strict=True)
     )
+
+
+@given(sizes)
+def test_drawing_keeps_neighbours_apart_and_everything_on_its_sheet(size: tuple[int, int]) -> None:
+    columns, rows = size
+    sheet = drawn(grid(columns=columns, rows=rows).places, across=columns - 1 or 1, down=rows - 1 or 1)
+
+    assert (sheet.width, sheet.height) == (
+        (columns - 1) * APART + 2 * MARGIN,
+        (rows - 1) * APART + 2 * MARGIN,
+    )
+    assert sheet.spots[1] == (MARGIN, MARGIN)
+    assert sheet.spots[columns * rows] == (sheet.width - MARGIN, sheet.height - MARGIN)
+
+
+def test_circle_is_drawn_round() -> None:
+    sheet = drawn(circle(6).places, across=1, down=1)
+
+    # six on a circle stand as far from each other as from its middle
+    assert sheet.height == pytest.approx(2 * (APART + MARGIN))
+    assert dist(sheet.spots[1], sheet.spots[4]) == pytest.approx(2 * APART)

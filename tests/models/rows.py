@@ -200,6 +200,22 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
         "tested_by": rows.Person,
         "tested_at": MOMENT,
     },
+    rows.JobStep: {
+        "job": rows.Job,
+        "position": _next,
+        "text": "New plug gaskets",
+        "origin": "hand",
+        "added_by": rows.Person,
+        "added_at": MOMENT,
+    },
+    rows.StepLine: {"list": rows.StepList, "position": _next, "text": "New plug gaskets"},
+    rows.StepList: {"title": _text},
+    rows.StepTick: {
+        "step": rows.JobStep,
+        "ticked_by": rows.Person,
+        "happened_at": MOMENT,
+        "recorded_at": MOMENT,
+    },
     rows.JobNote: {
         "job": rows.Job,
         "text": "Line on the shaft",
