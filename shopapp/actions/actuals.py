@@ -13,6 +13,7 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.actual_book import agreed_line, loggable, logged, recorded, require_desk_for_cost, some
 from shopapp.actions.jobs import person_of
 from shopapp.actions.refusals import NotAllowed
+from shopapp.actions.waste import pour_drained
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import from_milli, to_milli
 from shopapp.models import (
@@ -72,7 +73,10 @@ class LogTimeInput:
 
 @dataclass(frozen=True, kw_only=True)
 class LogFluidInput:
-    """A fluid drained from and filled into a point; the cost is for one litre."""
+    """A fluid drained from and filled into a point; the cost is for one litre.
+
+    ``container``: the one of the used-oil log into which all went that was drained.
+    """
 
     point: str
     product: str = ""
@@ -81,6 +85,7 @@ class LogFluidInput:
     condition: FluidCondition = FluidCondition.NOT_DRAINED
     line: int | None = None
     unit_cost: Decimal | None = None
+    container: int | None = None
 
 
 @transaction.atomic
@@ -142,8 +147,9 @@ def log_time(job_pk: int, data: LogTimeInput, *, by: Actor) -> TimeEntry:
 def log_fluid(job_pk: int, data: LogFluidInput, *, by: Actor) -> FluidEntry:
     """Log a fluid; any amount is accepted, also more than fits. Cost and price are those of one litre.
 
-    Locks the work order, the job, and last the chain head. The key of the form keeps a second sender from
-    a second row. If the power fails, the row and its record are there together or not.
+    What was drained goes into the used-oil log with it, where a container was named. Locks the work order,
+    the job, the container, and last the chain head. The key of the form keeps a second sender from a second
+    row. If the power fails, the row, what went into the container and the record are there together or not.
     """
     job = loggable(job_pk, by=by)
     require_desk_for_cost(data.unit_cost, by=by)
@@ -160,6 +166,8 @@ def log_fluid(job_pk: int, data: LogFluidInput, *, by: Actor) -> FluidEntry:
         condition=data.condition,
     )
     facts: Payload = {"product": row.product, "drained_ml": row.drained_ml, "filled_ml": row.filled_ml}
+    if data.container is not None:
+        facts = {**facts, "container": pour_drained(row, data.container, by=by).container.name}
     return recorded(row, job, verb="log fluid", facts=facts, by=by)
 
 

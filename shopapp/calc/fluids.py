@@ -3,6 +3,7 @@
 Amounts are whole millilitres as stored. Everything here asks and nothing blocks.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
@@ -24,10 +25,13 @@ def whole_ml(value: int, *, field: str, least: int = 0) -> int:
 
 
 class Kind(StrEnum):
-    """What is changed; it says what may have got in."""
+    """What is changed; it says what may have got in, and where the old fluid may go."""
 
     GEAR_OIL = "gear_oil"
     ENGINE_OIL = "engine_oil"
+    FUEL = "fuel"
+    COOLANT = "coolant"
+    SOLVENT = "solvent"
     OTHER = "other"
 
 
@@ -51,30 +55,73 @@ class Balance(StrEnum):
     UNKNOWN = "unknown"
 
 
-_GOT_IN = {
-    Kind.GEAR_OIL: "Is there water in it?",
-    Kind.ENGINE_OIL: "Is there fuel or water in it?",
-    Kind.OTHER: "What got into it?",
-}
-_NOTED = {
-    Seen.MILKY: "It came out milky: find where the water gets in.",
-    Seen.METAL: "There was metal in it: look where it comes from.",
-    Seen.FUEL: "There was fuel in it: find where it gets in.",
-}
+class Ask(StrEnum):
+    """What a change makes somebody ask who has to answer for it."""
+
+    MILKY = "milky"
+    METAL = "metal"
+    FUEL = "fuel"
+    GAINED = "gained"
+    LOST = "lost"
+    LOST_OR_LEFT = "lost_or_left"
+    OVER = "over"
+    LEFT = "left"
+
+
+# the words by which people name a point or a fluid, the telling ones first
+_WORDS = (
+    (Kind.COOLANT, ("coolant", "antifreeze", "glycol")),
+    (Kind.SOLVENT, ("solvent", "thinner", "parts washer", "brake cleaner")),
+    (Kind.GEAR_OIL, ("gear", "lower unit")),
+    # before fuel: an oil may say that it is for fuel injection
+    (Kind.ENGINE_OIL, ("engine oil", "motor oil", "stroke oil")),
+    (Kind.FUEL, ("fuel", "petrol", "gasoline", "diesel")),
+    (Kind.ENGINE_OIL, ("engine", "sump", "crankcase", "powerhead")),
+)
+_NOTED = {Seen.MILKY: Ask.MILKY, Seen.METAL: Ask.METAL, Seen.FUEL: Ask.FUEL}
+
+
+def point_key(words: str) -> str:
+    """By what two names of a point are the same: letters and figures alone, whatever their case.
+
+    >>> point_key("Gear case "), point_key("gearcase")
+    ('gearcase', 'gearcase')
+    """
+    return "".join(sign for sign in words.casefold() if sign.isalnum())
+
+
+def kind_of(*, point: str, product: str) -> Kind:
+    """What a fluid is by its name, else by where it is; a name that says nothing is some other fluid."""
+    for words in (product.casefold(), point.casefold()):
+        for kind, names in _WORDS:
+            if any(name in words for name in names):
+                return kind
+    return Kind.OTHER
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moved:
+    """What one entry says of a point: so much came out, so much went in."""
+
+    point: str
+    product: str
+    drained_ml: int
+    filled_ml: int
+    seen: Seen
 
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
     """What came out of one point and what went in, to its mark. `capacity_ml`: of the spec book, if known.
 
-    `filled_ml` is 0 while nothing is filled in yet.
+    `filled_ml` is 0 while nothing is filled in yet; `seen` is all that the drained fluid looked like.
     """
 
     kind: Kind
     drained_ml: int
     filled_ml: int
     capacity_ml: int | None = None
-    seen: Seen = Seen.NOT_DRAINED
+    seen: tuple[Seen, ...] = ()
 
     def __post_init__(self) -> None:
         whole_ml(self.drained_ml, field="drained")
@@ -83,8 +130,16 @@ class Change:
             raise BadInput("drained and filled", 0, "one of the two above 0 ml")
         if self.capacity_ml is not None:
             whole_ml(self.capacity_ml, field="capacity", least=1)
-        if self.drained_ml == 0 and self.seen != Seen.NOT_DRAINED:
-            raise BadInput("condition", self.seen, f"{Seen.NOT_DRAINED}, since nothing was drained")
+        if self.drained_ml == 0 and self.seen:
+            raise BadInput("condition", self.seen[0], f"{Seen.NOT_DRAINED}, since nothing was drained")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """Something to ask, with the amount that it is about (None: it is about no amount)."""
+
+    ask: Ask
+    amount_ml: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,7 +155,35 @@ class Reckoning:
     gained_ml: int | None
     left_ml: int | None
     over_ml: int | None
-    questions: tuple[str, ...]
+    questions: tuple[Question, ...]
+
+
+def changes_of(rows: Sequence[Moved], *, capacity_ml: int | None) -> tuple[Change, ...]:
+    """The changes of one point, from its entries in the order in which they happened.
+
+    What is drained after something was filled in begins a new change: a gearcase that is filled, run and
+    drained again was changed twice. What is only added belongs to the change before it. Common practice, no
+    source.
+    """
+    rounds: list[list[Moved]] = []
+    for row in rows:
+        is_filled = bool(rounds) and any(one.filled_ml for one in rounds[-1])
+        if not rounds or (row.drained_ml and is_filled):
+            rounds.append([])
+        rounds[-1].append(row)
+    return tuple(_change(one, capacity_ml=capacity_ml) for one in rounds)
+
+
+def _change(rows: Sequence[Moved], *, capacity_ml: int | None) -> Change:
+    named = next((row for row in rows if row.product), rows[0])
+    looks = [row.seen for row in rows if row.drained_ml and row.seen != Seen.NOT_DRAINED]
+    return Change(
+        kind=kind_of(point=named.point, product=named.product),
+        drained_ml=sum(row.drained_ml for row in rows),
+        filled_ml=sum(row.filled_ml for row in rows),
+        capacity_ml=capacity_ml,
+        seen=tuple(dict.fromkeys(looks)),
+    )
 
 
 def reckon(change: Change) -> Reckoning:
@@ -160,24 +243,19 @@ def _balance(change: Change, *, missing: int | None) -> Balance:
     return Balance.LOST if change.filled_ml else Balance.LOST_OR_LEFT
 
 
-def _questions(change: Change, *, missing: int | None, balance: Balance, room: int | None) -> tuple[str, ...]:
-    asked = []
-    if change.seen in _NOTED:
-        asked.append(_NOTED[change.seen])
-    if balance == Balance.GAINED and missing is not None:
-        asked.append(f"{-missing} ml more came out than belongs in. {_GOT_IN[change.kind]}")
-    if balance == Balance.LOST:
-        asked.append(f"{missing} ml were missing. Where did they go?")
-    if balance == Balance.LOST_OR_LEFT:
-        asked.append(f"{missing} ml less came out than fits. Lost before, or still inside?")
-    asked += _on_room(change, room=room)
-    return tuple(asked)
+def _questions(
+    change: Change, *, missing: int | None, balance: Balance, room: int | None
+) -> tuple[Question, ...]:
+    asked = [Question(ask=_NOTED[one]) for one in change.seen if one in _NOTED]
+    if missing is not None and balance not in (Balance.LEVEL, Balance.UNKNOWN):
+        asked.append(Question(ask=Ask(balance), amount_ml=abs(missing)))
+    return (*asked, *_on_room(change, room=room))
 
 
-def _on_room(change: Change, *, room: int | None) -> list[str]:
+def _on_room(change: Change, *, room: int | None) -> list[Question]:
     if room is None or change.capacity_ml is None or abs(room) <= measured_within(change.capacity_ml):
         return []
     if room < 0:
-        return [f"{-room} ml more went in than fits. Is the amount right?"]
+        return [Question(ask=Ask.OVER, amount_ml=-room)]
     # a top-up leaves the old fluid in on purpose
-    return [f"{room} ml of the old fluid stayed in. Did it drain to the end?"] if change.drained_ml else []
+    return [Question(ask=Ask.LEFT, amount_ml=room)] if change.drained_ml else []

@@ -1,118 +1,88 @@
-"""Where drained fluids went: how much used oil, oily water and the rest into which labelled container.
+"""Where drained fluids go: which kind of container takes what, and how full one is.
 
-Amounts are whole millilitres as stored. It asks and never blocks; local rules come first.
+Amounts are whole millilitres as stored. Kinds kept apart: common practice, no source; local rules first.
 """
 
-from collections.abc import Mapping, Sequence
+# Used oil is kept in closed, labelled containers (40 CFR 279.22) and collected by a transporter who may
+# (40 CFR 279.24); a sheen on the water may have to be reported (40 CFR 110.3).
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from shopapp.calc.errors import BadInput
-from shopapp.calc.fluids import Seen, whole_ml
+from shopapp.calc.fluids import Kind, Seen
+
+# a container is called nearly full from here: common practice, no source
+NEARLY_FULL_SHARE = 0.9
 
 
 class Waste(StrEnum):
-    """What a container may hold. Its label: 40 CFR 279.22; kinds kept apart: common practice, no source."""
+    """What a container holds, and nothing else; the values are stored."""
 
     USED_OIL = "used_oil"
     OILY_WATER = "oily_water"
     OILY_FUEL = "oily_fuel"
+    COOLANT = "coolant"
+    SOLVENT = "solvent"
     OTHER = "other"
 
 
-# water and oil, or fuel and oil, are not used oil for the collector: common practice, local rules first
-_WASTE = {Seen.MILKY: Waste.OILY_WATER, Seen.FUEL: Waste.OILY_FUEL}
+class Fullness(StrEnum):
+    """How full a container is, by its rows."""
+
+    EMPTY = "empty"
+    SOME = "some"
+    NEARLY_FULL = "nearly_full"
+    OVER = "over"
+    # more was handed over than went in by the book
+    SHORT = "short"
 
 
-def waste_of(seen: Seen) -> Waste:
-    """Which kind of container a drained oil belongs into, by what it looked like."""
-    return _WASTE.get(seen, Waste.USED_OIL)
+_OILS = (Kind.GEAR_OIL, Kind.ENGINE_OIL)
+_BY_LOOK = {Seen.FUEL: Waste.OILY_FUEL, Seen.MILKY: Waste.OILY_WATER}
+_BY_KIND = {Kind.FUEL: Waste.OILY_FUEL, Kind.COOLANT: Waste.COOLANT, Kind.SOLVENT: Waste.SOLVENT}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pour:
-    """An amount poured into a container, and what it was."""
+def belongs_into(kind: Kind, *, seen: Seen) -> Waste | None:
+    """Which kind of container a fluid belongs into; None where only the person can tell.
 
-    container: str
-    waste: Waste
-    amount_ml: int
-
-    def __post_init__(self) -> None:
-        if not self.container.strip():
-            raise BadInput("container", self.container, "the name on the container's label")
-        whole_ml(self.amount_ml, field="poured", least=1)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Container:
-    """A labelled container: what it is for, what fits, and what is in it already."""
-
-    name: str
-    waste: Waste
-    capacity_ml: int
-    content_ml: int = 0
-
-    def __post_init__(self) -> None:
-        whole_ml(self.capacity_ml, field="container's size", least=1)
-        whole_ml(self.content_ml, field="content")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Filled:
-    """A container after the pours: what came in of each kind, and what is in it now."""
-
-    name: str
-    added_ml: Mapping[Waste, int]
-    content_ml: int
-    questions: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Disposal:
-    """Where the old fluid went. `unaccounted_ml`: drained, in no container; below 0: more than drained."""
-
-    containers: tuple[Filled, ...]
-    unaccounted_ml: int
-
-
-def disposed(pours: Sequence[Pour], *, containers: Sequence[Container], drained_ml: int) -> Disposal:
-    """How much of what was drained went into which container, each in the order given.
-
-    Raises:
-        BadInput: two containers of one name, or a pour into a container that is not among them.
+    Fuel and solvent never into used oil, whatever they were drained from; oil with water in it into oily
+    water.
     """
-    names = [one.name for one in containers]
-    for name in names:
-        if names.count(name) > 1:
-            raise BadInput("container", name, "a name that no other container has")
-    for pour in pours:
-        if pour.container not in names:
-            raise BadInput(
-                "container", pour.container, "one of " + ", ".join(names) if names else "a container"
-            )
-    return Disposal(
-        containers=tuple(
-            _after(one, pours=[p for p in pours if p.container == one.name]) for one in containers
-        ),
-        unaccounted_ml=whole_ml(drained_ml, field="drained") - sum(pour.amount_ml for pour in pours),
-    )
+    if seen == Seen.FUEL:
+        return Waste.OILY_FUEL
+    found = _BY_KIND.get(kind) or _BY_LOOK.get(seen)
+    return Waste.USED_OIL if found is None and kind in _OILS else found
 
 
-def _after(container: Container, *, pours: Sequence[Pour]) -> Filled:
-    added: dict[Waste, int] = {}
-    for pour in pours:
-        added[pour.waste] = added.get(pour.waste, 0) + pour.amount_ml
-    content = container.content_ml + sum(added.values())
-    asked = [
-        f"{container.name} is for {_said(container.waste)}; {amount} ml of {_said(waste)} went in."
-        " Tell the collector."
-        for waste, amount in added.items()
-        if waste != container.waste
-    ]
-    if content > container.capacity_ml:
-        asked.append(f"{container.name} holds {container.capacity_ml} ml and would have {content} ml in it.")
-    return Filled(name=container.name, added_ml=added, content_ml=content, questions=tuple(asked))
+def takes(waste: Waste, *, kind: Kind, seen: Seen) -> bool:
+    """Whether a container of this kind takes it; nothing but solvent into solvent."""
+    wanted = belongs_into(kind, seen=seen)
+    return waste != Waste.SOLVENT if wanted is None else waste == wanted
 
 
-def _said(waste: Waste) -> str:
-    return waste.replace("_", " ")
+def never_looks(waste: Waste) -> tuple[Seen, ...]:
+    """The looks of a fluid that this kind of container never takes, whatever the fluid is."""
+    looks = (seen for seen in Seen if seen != Seen.NOT_DRAINED)
+    return tuple(seen for seen in looks if not any(takes(waste, kind=kind, seen=seen) for kind in Kind))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Level:
+    """What is in a container by its rows; below 0 when more was handed over than went in."""
+
+    ml: int
+    fullness: Fullness
+
+
+def level_of(poured_ml: Iterable[int], *, handed_over_ml: Iterable[int], size_ml: int) -> Level:
+    """The sum of what went in less the sum of what was handed over, and how full that is."""
+    ml = sum(poured_ml) - sum(handed_over_ml)
+    return Level(ml=ml, fullness=_fullness(ml, size_ml=size_ml))
+
+
+def _fullness(ml: int, *, size_ml: int) -> Fullness:
+    if ml <= 0:
+        return Fullness.EMPTY if ml == 0 else Fullness.SHORT
+    if ml > size_ml:
+        return Fullness.OVER
+    return Fullness.NEARLY_FULL if ml >= NEARLY_FULL_SHARE * size_ml else Fullness.SOME

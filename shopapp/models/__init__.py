@@ -122,6 +122,7 @@ from shopapp.models.visits import (
     Thing,
     VisitPerson,
 )
+from shopapp.models.waste import WasteContainer, WasteHandOver, WasteKind, WastePour
 from shopapp.models.work_orders import CLOSED_STAGES, Fuel, Hold, Stage, ToldHow, WorkOrder
 
 __all__ = [
@@ -258,6 +259,10 @@ __all__ = [
     "VisitPerson",
     "Wage",
     "Warmth",
+    "WasteContainer",
+    "WasteHandOver",
+    "WasteKind",
+    "WastePour",
     "Way",
     "WearsBy",
     "WorkOrder",

@@ -24,6 +24,7 @@ from django.db.models.functions import Cast, Coalesce
 from django.utils.translation import gettext as _
 
 from shopapp import access
+from shopapp.calc.fluids import Moved, Seen
 from shopapp.calc.money import from_e4, from_milli
 from shopapp.models import (
     FeeEntry,
@@ -62,6 +63,7 @@ SHARED = (
     "measure",
     "drained",
     "extra",
+    "point",
     "job__position",
     "plan_line_id",
     "shape",
@@ -89,6 +91,7 @@ PARTS = {
     "measure": F("unit"),
     "drained": Value(0),
     "extra": Value(""),
+    "point": Value(""),
 }
 TIMES = {
     "shape": Value(""),
@@ -101,6 +104,7 @@ TIMES = {
     "measure": Value(Unit.HOUR.value),
     "drained": Value(0),
     "extra": F("person__name"),
+    "point": Value(""),
 }
 FLUIDS = {
     "shape": Value(""),
@@ -124,6 +128,7 @@ SUBLETS = {
     "measure": Value(Unit.EACH.value),
     "drained": Value(0),
     "extra": F("supplier"),
+    "point": Value(""),
 }
 FEES = {
     "shape": Value(""),
@@ -136,6 +141,7 @@ FEES = {
     "measure": F("unit"),
     "drained": Value(0),
     "extra": F("kind"),
+    "point": Value(""),
 }
 BOOKS: tuple[tuple[type[Model], dict[str, Any]], ...] = (
     (PartUsed, PARTS),
@@ -171,6 +177,8 @@ class ActualRow:
     struck: str
     is_out: bool
     due: date | None
+    # a fluid as it is reckoned up by point
+    moved: Moved | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -289,7 +297,18 @@ def _words(values: Mapping[str, Any]) -> dict[str, Any]:
         "struck": values["struck_reason"],
         "is_out": kind == LineKind.SUBLET and values["back_at"] is None,
         "due": values["due"] if values["back_at"] is None else None,
+        "moved": _moved(values) if kind == LineKind.FLUID else None,
     }
+
+
+def _moved(values: Mapping[str, Any]) -> Moved:
+    return Moved(
+        point=values["point"],
+        product=values["what"],
+        drained_ml=values["drained"],
+        filled_ml=values["amount"],
+        seen=Seen(values["extra"]),
+    )
 
 
 def _amount_words(values: Mapping[str, Any]) -> str:

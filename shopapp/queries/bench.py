@@ -27,6 +27,7 @@ from shopapp.queries.actuals import ActualRow, actual_book
 from shopapp.queries.approvals import approved_options
 from shopapp.queries.devices import at_the_bench
 from shopapp.queries.engines import engine_words
+from shopapp.queries.fluid_changes import FluidChange, fluid_changes
 from shopapp.queries.job_rules import is_work
 from shopapp.queries.jobs import (
     EngineFacts,
@@ -38,6 +39,7 @@ from shopapp.queries.jobs import (
     tests_of,
     with_hours,
 )
+from shopapp.queries.log_offers import LogOffers, log_offers
 from shopapp.queries.next_steps import Next, Offer, next_of_job
 from shopapp.queries.open_points import PlannedLine, planned_of
 from shopapp.queries.vessels import boat_words
@@ -129,6 +131,8 @@ class BenchJobPage:
     planned: tuple[PlannedLine, ...]
     rows: tuple[ActualRow, ...]
     has_older: bool
+    fluids: tuple[FluidChange, ...]
+    offers: LogOffers
     notes: tuple[NoteRow, ...]
     photos: tuple[PhotoCard, ...]
     tests: tuple[TestRow, ...]
@@ -233,14 +237,15 @@ def bench_jobs(viewer: Person) -> QuerySet[Job]:
     return with_hours(Job.objects.all()).annotate(is_mine=Exists(own))
 
 
-def job_page(row: Job, *, viewer: Person) -> BenchJobPage:
-    """The page of one of ``bench_jobs``; seven queries, one less when nothing is agreed.
+def job_page(row: Job, *, viewer: Person, locale: str) -> BenchJobPage:
+    """The page of one of ``bench_jobs``; eight queries, one less when nothing is agreed.
 
     It is read with the rights of the bench even for somebody who may see more: a tablet may keep it.
     """
     chosen = approved_options([row]).get(row.pk, ())
     technician = at_the_bench(viewer)
     book = actual_book([row], viewer=technician)
+    offers = log_offers(row, viewer=viewer, locale=locale)
     offer = Offer(is_agreed=any(is_work(one) for one in chosen))
     return BenchJobPage(
         **_facts(row),
@@ -249,6 +254,8 @@ def job_page(row: Job, *, viewer: Person) -> BenchJobPage:
         planned=planned_of(chosen, job_pk=row.pk),
         rows=book.rows,
         has_older=book.has_older,
+        fluids=fluid_changes(book, capacities=offers.capacities, locale=locale),
+        offers=offers,
         notes=_notes(row),
         photos=tuple(photos_of([row])[row.pk]),
         tests=tuple(tests_of([row])[row.pk]),

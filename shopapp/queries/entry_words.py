@@ -35,6 +35,7 @@ FIELDS: Mapping[str, Any] = {
     "drained": _("Drained"),
     "filled": _("Filled"),
     "measure": _("Measured in"),
+    "container": _("Went into"),
     "text": _("Note"),
     "reading": _("What was measured"),
     "value": _("Reading"),

@@ -6,6 +6,7 @@ from shopapp.calc.money import format_number, from_e4
 from shopapp.calc.units import Unit, show
 
 E4 = 10_000
+ML_A_LITRE = 1_000
 # what the other kind of gauge, wrench or jug shows
 OTHER = {
     **dict.fromkeys((Unit.NEWTON_METRE,), Unit.POUND_FOOT),
@@ -42,3 +43,13 @@ def with_unit(e4: int, *, unit: str, locale: str) -> str:
         return plain(e4, locale=locale)
     own = Unit(unit)
     return show(figure(e4), unit=own, other=OTHER.get(own), locale=locale)
+
+
+def volume(ml: int, *, locale: str, is_imperial: bool = False) -> str:
+    """An amount as it is logged, in litres from one litre on, and in the other jug's unit after it."""
+    if abs(ml) < ML_A_LITRE:
+        other = Unit.IMPERIAL_FLUID_OUNCE if is_imperial else OTHER[Unit.MILLILITRE]
+        return show(Decimal(ml), unit=Unit.MILLILITRE, other=other, locale=locale)
+    litres = Decimal(ml) / ML_A_LITRE
+    other = Unit.IMPERIAL_QUART if is_imperial else OTHER[Unit.LITRE]
+    return show(litres.normalize(), unit=Unit.LITRE, other=other, locale=locale)

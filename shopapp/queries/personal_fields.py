@@ -136,6 +136,10 @@ FATES: Mapping[str, Fate] = {
     **_all(Fate.SHOP, "Bulletin", "page number text serial_from serial_to"),
     **_all(Fate.SHOP, "TighteningSpec", "page joint sequence treatment property_class fastener surface"),
     **_all(Fate.SHOP, "TighteningStage", "unit"),
+    # a collector is a firm
+    **_all(Fate.SHOP, "WasteContainer", "name"),
+    **_all(Fate.SHOP, "WastePour", "what struck_reason"),
+    **_all(Fate.SHOP, "WasteHandOver", "collector paper_number struck_reason"),
     **_all(Fate.SHOP, "Shop", "name address phone email tax_number currency locale time_zone consent_text"),
     **_all(Fate.SHOP, "Shop", "consent_version warranty_terms intake_text storage_terms teardown_terms"),
     **_all(Fate.SHOP, "Shop", "own_parts_text starting_chances"),

@@ -63,10 +63,18 @@ function checkOneOf(form) {
   if (first) mark(first, form.dataset.oneOfWords ?? document.body.dataset.missing);
 }
 
+// A container says which looks of a fluid it never takes.
+function checkContainer(form) {
+  const never = form.querySelector("[data-never]:checked")?.dataset.never.split(" ") ?? [];
+  const look = form.elements.condition;
+  if (look?.value && never.includes(look.value)) mark(look, form.dataset.neverWords);
+}
+
 function isFine(form) {
   for (const field of form.elements) field.setCustomValidity?.("");
   checkNumbers(form);
   checkOneOf(form);
+  checkContainer(form);
   return form.reportValidity();
 }
 
@@ -129,9 +137,26 @@ function step({ target }) {
   field.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
+// One tap writes what is known of a part or a point; what the plan names already stays.
+function fill({ target }) {
+  const button = target.closest("[data-fill]");
+  const form = button?.form;
+  if (!form) return;
+  for (const [name, value] of Object.entries(JSON.parse(button.dataset.fill))) {
+    if (name === "product" && form.elements.line?.value) continue;
+    const field = form.elements[name];
+    if (field) field.value = value;
+  }
+  const next = form.elements[button.dataset.then];
+  next.dispatchEvent(new Event("input", { bubbles: true }));
+  next.focus();
+  next.select();
+}
+
 export function keepForms() {
   document.addEventListener("change", pick);
   document.addEventListener("click", step);
+  document.addEventListener("click", fill);
   // before anybody else takes it for a form that is sent
   const take = (event) => {
     if (!event.target.matches("form[data-entry]")) return;

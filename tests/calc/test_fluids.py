@@ -1,4 +1,4 @@
-"""Fluid changes: published mixing charts, what came out and went in, and where the old fluid went."""
+"""Fluid changes: published mixing charts, and what came out and went in."""
 
 from collections.abc import Callable
 
@@ -7,19 +7,35 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shopapp.calc.errors import BadInput
-from shopapp.calc.fluids import Balance, Change, Kind, Seen, measured_within, mix_oil, reckon
+from shopapp.calc.fluids import (
+    Ask,
+    Balance,
+    Change,
+    Kind,
+    Moved,
+    Question,
+    Seen,
+    changes_of,
+    kind_of,
+    measured_within,
+    mix_oil,
+    point_key,
+    reckon,
+)
 from shopapp.calc.units import Unit, convert
-from shopapp.calc.waste import Container, Pour, Waste, disposed
 from shopapp.models.actuals import FluidCondition
 from tests.reference.cases import case
 
 amounts = st.integers(0, 20_000)
-USED = Container(name="Drum 1", waste=Waste.USED_OIL, capacity_ml=200_000, content_ml=150_000)
-WATER = Container(name="Tote 2", waste=Waste.OILY_WATER, capacity_ml=20_000)
 
 
 def gear_oil(*, drained: int, filled: int, capacity: int | None = 420, seen: Seen = Seen.CLEAN) -> Change:
-    return Change(kind=Kind.GEAR_OIL, drained_ml=drained, filled_ml=filled, capacity_ml=capacity, seen=seen)
+    looks = () if seen == Seen.NOT_DRAINED else (seen,)
+    return Change(kind=Kind.GEAR_OIL, drained_ml=drained, filled_ml=filled, capacity_ml=capacity, seen=looks)
+
+
+def asked(ask: Ask, amount: int | None = None) -> Question:
+    return Question(ask=ask, amount_ml=amount)
 
 
 def ounces_of(gallons: float, *, ratio: float) -> float:
@@ -110,41 +126,24 @@ def test_change_is_reckoned_up(
         (gear_oil(drained=420, filled=420), ()),
         (
             gear_oil(drained=520, filled=420, seen=Seen.MILKY),
-            (
-                "It came out milky: find where the water gets in.",
-                "100 ml more came out than belongs in. Is there water in it?",
-            ),
+            (asked(Ask.MILKY), asked(Ask.GAINED, 100)),
         ),
         (
-            Change(kind=Kind.ENGINE_OIL, drained_ml=4600, filled_ml=4000, seen=Seen.FUEL),
-            (
-                "There was fuel in it: find where it gets in.",
-                "600 ml more came out than belongs in. Is there fuel or water in it?",
-            ),
+            Change(kind=Kind.ENGINE_OIL, drained_ml=4600, filled_ml=4000, seen=(Seen.FUEL, Seen.METAL)),
+            (asked(Ask.FUEL), asked(Ask.METAL), asked(Ask.GAINED, 600)),
         ),
-        (gear_oil(drained=300, filled=420), ("120 ml were missing. Where did they go?",)),
+        (gear_oil(drained=300, filled=420), (asked(Ask.LOST, 120),)),
         (
             gear_oil(drained=300, filled=0, seen=Seen.METAL),
-            (
-                "There was metal in it: look where it comes from.",
-                "120 ml less came out than fits. Lost before, or still inside?",
-            ),
+            (asked(Ask.METAL), asked(Ask.LOST_OR_LEFT, 120)),
         ),
-        (
-            gear_oil(drained=360, filled=360),
-            ("60 ml of the old fluid stayed in. Did it drain to the end?",),
-        ),
-        (
-            gear_oil(drained=480, filled=480),
-            ("60 ml more went in than fits. Is the amount right?",),
-        ),
-        (
-            gear_oil(drained=0, filled=100, seen=Seen.NOT_DRAINED),
-            ("100 ml were missing. Where did they go?",),
-        ),
+        (gear_oil(drained=360, filled=360), (asked(Ask.LEFT, 60),)),
+        (gear_oil(drained=480, filled=480), (asked(Ask.OVER, 60),)),
+        (gear_oil(drained=0, filled=100, seen=Seen.NOT_DRAINED), (asked(Ask.LOST, 100),)),
+        (gear_oil(drained=300, filled=0, capacity=None), ()),
     ],
 )
-def test_what_is_odd_is_asked(change: Change, questions: tuple[str, ...]) -> None:
+def test_what_is_odd_is_asked(change: Change, questions: tuple[Question, ...]) -> None:
     assert reckon(change).questions == questions
 
 
@@ -168,6 +167,70 @@ def test_more_drained_is_never_more_lost(drained: int, filled: int) -> None:
 
     assert more.lost_ml <= some.lost_ml
     assert more.gained_ml >= some.gained_ml
+
+
+def moved(drained: int, filled: int, *, seen: Seen = Seen.CLEAN, product: str = "Gear oil") -> Moved:
+    look = seen if drained else Seen.NOT_DRAINED
+    return Moved(point="Gearcase", product=product, drained_ml=drained, filled_ml=filled, seen=look)
+
+
+@pytest.mark.parametrize(
+    ("rows", "changes"),
+    [
+        ((), []),
+        ((moved(820, 780),), [(820, 780)]),
+        # drained in the morning, filled in the afternoon
+        ((moved(820, 0), moved(0, 780)), [(820, 780)]),
+        # two pans, one fill, and a little more after the first run
+        ((moved(500, 0), moved(320, 0), moved(0, 700), moved(0, 80)), [(820, 780)]),
+        # filled, run, drained again to look at it
+        ((moved(820, 780), moved(780, 780)), [(820, 780), (780, 780)]),
+        # only topped up, then changed all the same
+        ((moved(0, 100), moved(780, 780)), [(0, 100), (780, 780)]),
+    ],
+)
+def test_entries_of_a_point_make_its_changes(rows: tuple[Moved, ...], changes: list[tuple[int, int]]) -> None:
+    found = changes_of(rows, capacity_ml=780)
+
+    assert [(one.drained_ml, one.filled_ml) for one in found] == changes
+
+
+def test_change_keeps_every_look_once() -> None:
+    rows = (moved(300, 0, seen=Seen.MILKY), moved(300, 0, seen=Seen.METAL), moved(220, 780, seen=Seen.MILKY))
+
+    assert changes_of(rows, capacity_ml=None)[0].seen == (Seen.MILKY, Seen.METAL)
+
+
+@given(st.lists(st.tuples(amounts, amounts).filter(any), max_size=12))
+def test_no_drop_is_lost_between_changes(rows: list[tuple[int, int]]) -> None:
+    found = changes_of([moved(*one) for one in rows], capacity_ml=780)
+
+    assert sum(one.drained_ml for one in found) == sum(drained for drained, _ in rows)
+    assert sum(one.filled_ml for one in found) == sum(filled for _, filled in rows)
+
+
+@pytest.mark.parametrize(
+    ("point", "product", "kind"),
+    [
+        ("gearcase", "", Kind.GEAR_OIL),
+        ("Lower unit", "80W-90", Kind.GEAR_OIL),
+        ("engine", "Four-stroke oil 10W-30", Kind.ENGINE_OIL),
+        ("Engine sump", "10W-30", Kind.ENGINE_OIL),
+        ("Engine", "Four-stroke oil for fuel injection", Kind.ENGINE_OIL),
+        ("Engine", "Coolant", Kind.COOLANT),
+        ("Fuel tank", "", Kind.FUEL),
+        ("Water separator", "Petrol", Kind.FUEL),
+        ("", "Parts washer", Kind.SOLVENT),
+        ("Trim", "Trim fluid", Kind.OTHER),
+    ],
+)
+def test_kind_follows_from_the_words(point: str, product: str, kind: Kind) -> None:
+    assert kind_of(point=point, product=product) == kind
+
+
+@pytest.mark.parametrize("words", ["Gearcase", "gear case", " GEAR-CASE ", "gearcase."])
+def test_one_point_has_one_key(words: str) -> None:
+    assert point_key(words) == "gearcase"
 
 
 def test_measuring_is_as_near_as_a_cup() -> None:
@@ -196,30 +259,6 @@ def test_conditions_are_those_that_are_stored() -> None:
         (
             lambda: gear_oil(drained=0, filled=1, seen=Seen.MILKY),
             'condition: "milky" is not accepted. Give not_drained, since nothing was drained.',
-        ),
-        (
-            lambda: Pour(container=" ", waste=Waste.USED_OIL, amount_ml=1),
-            'container: " " is not accepted. Give the name on the container\'s label.',
-        ),
-        (
-            lambda: Pour(container="Drum 1", waste=Waste.USED_OIL, amount_ml=0),
-            'poured: "0" is not accepted. Give an amount of 1 ml or more.',
-        ),
-        (
-            lambda: Container(name="Drum 1", waste=Waste.USED_OIL, capacity_ml=0),
-            'container\'s size: "0" is not accepted. Give an amount of 1 ml or more.',
-        ),
-        (
-            lambda: disposed([], containers=[USED, USED], drained_ml=0),
-            'container: "Drum 1" is not accepted. Give a name that no other container has.',
-        ),
-        (
-            lambda: disposed(
-                [Pour(container="Sink", waste=Waste.USED_OIL, amount_ml=1)],
-                containers=[USED, WATER],
-                drained_ml=1,
-            ),
-            'container: "Sink" is not accepted. Give one of Drum 1, Tote 2.',
         ),
         (
             lambda: mix_oil(float("nan"), ratio=50),

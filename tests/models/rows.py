@@ -88,6 +88,13 @@ _PRICED = {
 }
 _LOGGED = {"job": rows.Job, "logged_by": rows.Person, "happened_at": MOMENT, "recorded_at": MOMENT}
 _OF_FAMILY = {"family": rows.EngineFamily, "page": "4-12"}
+_WASTE = {
+    "container": rows.WasteContainer,
+    "volume_ml": 820,
+    "logged_by": rows.Person,
+    "happened_at": MOMENT,
+    "recorded_at": MOMENT,
+}
 _SHOP = {"address": "4 Slip Lane", "currency": "CAD", "locale": "en_CA", "time_zone": "America/Vancouver"}
 # a class stands for a fresh row of it, a function for what it returns
 _VALUES: dict[type[Model], dict[str, Any]] = {
@@ -339,6 +346,15 @@ _VALUES: dict[type[Model], dict[str, Any]] = {
     rows.TimeEntry: _LOGGED | {"person": rows.Person, "minutes": 90},
     rows.VesselOwnership: {"vessel": _boat_without_owner, "customer": rows.Customer, "from_date": DAY},
     rows.VisitPerson: {"work_order": rows.WorkOrder, "part": "bringer", "name": "Jonas Lindqvist"},
+    rows.WasteContainer: {
+        "name": _text,
+        "kind": "used_oil",
+        "size_ml": 60_000,
+        "begun_at": MOMENT,
+        "begun_by": rows.Person,
+    },
+    rows.WasteHandOver: _WASTE | {"collector": "Inlet Oil Collection"},
+    rows.WastePour: _WASTE | {"what": "Drip tray", "fluid_entry": rows.FluidEntry},
     rows.Wage: {"person": rows.Person, "from_date": _day, "hourly_e4": 300_000},
 }
 

@@ -34,6 +34,18 @@ BREACHES: dict[str, dict[str, Any]] = {
     **{f"{table}_{rule}": breach for table in ("quoteline", "invoiceline") for rule, breach in _LINE.items()},
     **{f"{table}_{rule}": breach for table in ACTUALS for rule, breach in _ACTUAL.items()},
     **{f"{table}_has_its_page": {"page": ""} for table in SPECS},
+    **{
+        f"{table}_{rule}": breach
+        for table in ("wastepour", "wastehandover")
+        for rule, breach in {
+            "some": {"volume_ml": 0},
+            "struck_says_by_whom_and_why": {"struck_at": MOMENT, "struck_by": rows.Person},
+        }.items()
+    },
+    "wastecontainer_ended_says_by_whom": {"ended_at": MOMENT},
+    "wastecontainer_says_what_and_how_much": {"size_ml": 0},
+    "wastehandover_says_to_whom": {"collector": ""},
+    "wastepour_says_what": {"fluid_entry": None, "what": ""},
     "activityhead_only_one": {"pk": 2},
     "bulletin_says_something": {"text": ""},
     "approval_declined_is_nil": {"decision": "declined"},

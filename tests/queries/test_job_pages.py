@@ -8,13 +8,18 @@ import pytest
 
 from shopapp.actions.actor import Actor
 from shopapp.actions.actuals import LogFluidInput, LogTimeInput, UsePartInput, log_fluid, log_time, use_part
-from shopapp.models import Person, Stage
-from shopapp.queries.job_pages import findings_page, work_page
+from shopapp.models import Job, Person, Stage
+from shopapp.queries.job_pages import WorkPage, findings_page, work_jobs, work_page
 from tests.factories.jobs import agreed_job, job_at, log_parts, plan_line
 
 pytestmark = pytest.mark.django_db
 
 By = Callable[[Person], Actor]
+
+
+def page_of(job: Job, viewer: Person) -> WorkPage:
+    row = work_jobs().select_related("work_order__vessel").get(pk=job.pk)
+    return work_page(row, viewer=viewer, locale="en")
 
 
 def test_planned_lines_count_what_is_logged(tobiah: Person, by: By) -> None:
@@ -26,7 +31,7 @@ def test_planned_lines_count_what_is_logged(tobiah: Person, by: By) -> None:
     for minutes in (90, 50):
         log_time(job.pk, LogTimeInput(minutes=minutes, line=labour), by=by(tobiah))
 
-    page = work_page(job, viewer=tobiah)
+    page = page_of(job, tobiah)
 
     assert [(line.kind, line.used, line.left, line.is_used) for line in page.planned] == [
         ("part", Decimal("0.50"), Decimal("1.5"), False),
@@ -41,13 +46,13 @@ def test_planned_line_counts_rows_that_are_not_shown(tobiah: Person, now: dateti
     job = agreed_job(Stage.IN_HAND, technician=tobiah)
     log_parts(job, tobiah, count=301, at=now, line=plan_line(job, "part"))
 
-    page = work_page(job, viewer=tobiah)
+    page = page_of(job, tobiah)
 
     assert [line.used for line in page.planned if line.kind == "part"] == [Decimal("301.00")]
 
 
 def test_nothing_is_planned_before_an_answer(tobiah: Person) -> None:
-    page = work_page(job_at(Stage.DIAGNOSIS, technician=tobiah), viewer=tobiah)
+    page = page_of(job_at(Stage.DIAGNOSIS, technician=tobiah), tobiah)
 
     assert (page.planned, page.agreed, page.may_log) == ((), "", True)
 
@@ -55,7 +60,7 @@ def test_nothing_is_planned_before_an_answer(tobiah: Person) -> None:
 def test_only_the_desk_picks_people(ilse: Person, tobiah: Person, wen: Person) -> None:
     job = job_at(Stage.DIAGNOSIS, technician=tobiah)
 
-    pages = [work_page(job, viewer=viewer) for viewer in (ilse, tobiah)]
+    pages = [page_of(job, viewer) for viewer in (ilse, tobiah)]
 
     assert [[person.name for person in page.people] for page in pages] == [["Tobiah Reyes", "Wen Okafor"], []]
 

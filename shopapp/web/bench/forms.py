@@ -112,7 +112,7 @@ class TimeForm(SpentFields, EntryForm):
 class FluidForm(LookField, EntryForm):
     """A fluid drained and filled, in any measure of volume."""
 
-    field_order = ("line", "point", "product", "drained", "condition", "filled", "measure")
+    field_order = ("line", "point", "product", "drained", "condition", "filled", "measure", "container")
     kind = "fluid"
     line = _PlanField(required=False)
     point = LineField(
@@ -150,6 +150,7 @@ class FluidForm(LookField, EntryForm):
             filled_ml=data["filled_ml"],
             condition=data["condition"],
             line=data["line"],
+            container=data["container"],
         )
 
 

@@ -31,8 +31,8 @@ def index(request: StaffRequest) -> HttpResponse:
 @require_safe
 def job(request: StaffRequest, pk: int) -> HttpResponse:
     found = find_job(request, pk, rows=bench_jobs(request.user))
-    page = job_page(found, viewer=request.user)
     locale = locale_of(request)
+    page = job_page(found, viewer=request.user, locale=locale)
     readings = bench_readings(found, viewer=at_the_bench(request.user), locale=locale)
     context = {
         "page": page,

@@ -45,8 +45,22 @@ class SpentFields(ShopForm):
         return cleaned
 
 
+class ContainerField(forms.RegexField):
+    """The container that the old fluid went into, as the page offers it: ``3: Oil drum`` → 3.
+
+    The name is for whoever reads the entry; the number counts.
+    """
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(r"^[1-9]\d{0,8}(: .*)?$", max_length=80, required=False, **kwargs)
+
+    def clean(self, value: Any) -> int | None:
+        text: str = super().clean(value)
+        return int(text.partition(":")[0]) if text else None
+
+
 class LookField(ShopForm):
-    """What the old fluid looked like; whoever drained some has to say."""
+    """What the old fluid looked like, which whoever drained some has to say, and where it went."""
 
     condition = forms.TypedChoiceField(
         label=_("What did the old fluid look like?"),
@@ -56,9 +70,13 @@ class LookField(ShopForm):
         required=False,
     )
 
+    container = ContainerField(label=_("Which container did the old fluid go into?"))
+
     def check_amounts(self, *, drained: Any, filled: Any, at: str) -> None:
         """Something was drained or filled, and what was drained was looked at; else the sentences say so."""
         if not drained and not filled:
             self.add_error(at, _("Give what was drained, what was filled, or both."))
         if drained and self.cleaned_data["condition"] == FluidCondition.NOT_DRAINED:
             self.add_error("condition", _("Say what the drained fluid looked like."))
+        if self.cleaned_data.get("container") and not drained:
+            self.add_error("drained_ml" if at == "filled_ml" else "drained", _("Say how much was drained."))

@@ -152,11 +152,16 @@ class LogTimeForm(SpentFields, LogForm):
 class LogFluidForm(LookField, LogForm):
     """A fluid drained and filled."""
 
-    field_order = ("line", "point", "product", "drained_ml", "condition", "filled_ml", "unit_cost")
+    field_order = (
+        *("line", "point", "product", "drained_ml", "condition", "container", "filled_ml", "unit_cost"),
+    )
     ids = "fluid"
     kind_of_line = LineKind.FLUID
     point = LineField(
-        label=_("Where"), max_length=60, help_text=_("For example: gearcase, engine, fuel tank.")
+        label=_("Where"),
+        max_length=60,
+        help_text=_("For example: gearcase, engine, fuel tank."),
+        widget=forms.TextInput(attrs={"list": "fluid-points", "autocomplete": "off"}),
     )
     product = LineField(
         label=_("Fluid"),
@@ -179,8 +184,13 @@ class LogFluidForm(LookField, LogForm):
         help_text=_("Without it the fluid is not priced yet."),
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, page: WorkPage, **kwargs: Any) -> None:
+        super().__init__(*args, page=page, **kwargs)
+        if page.offers.containers:
+            choices = [(one.value, one.words) for one in page.offers.containers]
+            self.fields["container"].widget = forms.Select(choices=[("", "–"), *choices])
+        else:
+            del self.fields["container"]
         # with nothing planned there is nothing to pick, so it has to be named
         self.fields["product"].required = "line" not in self.fields
 
@@ -202,4 +212,5 @@ class LogFluidForm(LookField, LogForm):
             condition=data["condition"],
             line=self.picked,
             unit_cost=None if self.picked is not None else data.get("unit_cost"),
+            container=data.get("container"),
         )

@@ -17,7 +17,7 @@ from shopapp.context import locale_of
 from shopapp.files.photos import store_photo
 from shopapp.models import Job, TimeKind
 from shopapp.queries.approvals import asking_revision
-from shopapp.queries.job_pages import WorkPage, findings_page, work_page
+from shopapp.queries.job_pages import WorkPage, findings_page, work_jobs, work_page
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.once import once
 from shopapp.web.shared.refusals import attempt
@@ -168,7 +168,8 @@ def _logged(
 
 
 def _page(request: StaffRequest, pk: int) -> WorkPage:
-    return work_page(find_job(request, pk), viewer=request.user)
+    job = find_job(request, pk, rows=work_jobs())
+    return work_page(job, viewer=request.user, locale=locale_of(request))
 
 
 def _work(request: StaffRequest, page: WorkPage, *, failed: forms.Form | None = None) -> HttpResponse:

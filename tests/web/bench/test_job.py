@@ -2,20 +2,33 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from shopapp.models import EngineFamily, Job, JobNote, PartUsed, Person, Stage
+from shopapp.actions.actor import Actor
+from shopapp.actions.actuals import LogFluidInput, UsePartInput, log_fluid, use_part
+from shopapp.models import EngineFamily, FluidCondition, Job, JobNote, PartUsed, Person, Stage
 from tests.factories import JobFactory
 from tests.factories.jobs import agreed_job, job_at, log_parts
+from tests.factories.spec_book import written_family
+from tests.factories.waste import container_of
 from tests.web.bench.told import words_of
 from tests.web.shared.hostile import NASTY_NAMES
 
 SignedIn = Callable[[Person], Client]
 Key = Callable[[], dict[str, str]]
+By = Callable[[Person], Actor]
+OIL = LogFluidInput(
+    point="gear case",
+    product="Gear oil",
+    drained_ml=420,
+    filled_ml=350,
+    condition=FluidCondition.MILKY,
+)
 
 
 def address(job: Job) -> str:
@@ -110,8 +123,28 @@ def test_job_takes_the_same_queries(
     log_parts(job, tobiah, count=count, at=now)
     client = by_pin(tobiah)
 
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         client.get(address(job))
+
+
+def test_fluids_are_reckoned_up_and_points_containers_and_parts_are_offered(
+    tobiah: Person, ilse: Person, maren: Person, by: By, by_pin: SignedIn
+) -> None:
+    job = job_at(Stage.IN_HAND, technician=tobiah)
+    job.engine.family = written_family(by(maren))
+    job.engine.save(update_fields=["family"])
+    drum = container_of(by(ilse))
+    moment = by(tobiah)
+    log_fluid(job.pk, OIL, by=moment)
+    use_part(job.pk, UsePartInput(quantity=Decimal(1), number="SE-10", description="Shaft seal"), by=moment)
+
+    content = words_of(by_pin(tobiah), address(job))
+
+    # the book says 350 ml
+    assert "more came out than belongs in. Is there water in it?" in content
+    assert "350\xa0ml (11.8\xa0US fl oz) fit, to the vent hole (spec book, 6-4)" in content
+    for offered in (f'value="{drum.pk}: Oil drum"', 'data-never="milky fuel"', 'data-then="quantity"'):
+        assert offered in content
 
 
 def test_moving_a_job_on_leads_back_to_the_bench(tobiah: Person, by_pin: SignedIn, key: Key) -> None:
