@@ -11,6 +11,7 @@ from shopapp.actions import activity
 from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor
 from shopapp.actions.jobs import lock_job, person_of, set_outcome, stage_word
+from shopapp.actions.lay_ups import require_in_service
 from shopapp.actions.refusals import Refused
 from shopapp.actions.stages import move_job
 from shopapp.calc.errors import BadInput
@@ -52,12 +53,14 @@ def record_test(job_pk: int, data: RecordTestInput, *, by: Actor) -> JobTest:
 
     Passed: ready, with outcome done. Failed: back in hand, the remark being the reason (BadInput without
     one). What speeds, rpm and pitch come to is reckoned by the spec book as it is now and kept in words.
-    Locks the work order, the job, and last the chain head. A second sender is refused, since the job has left
-    its test. If the power fails, the test, the move and their record are there together or not.
+    Refused for what happened after the engine was fogged and laid up: it is put in service first. Locks the
+    work order, the job, its engine, and last the chain head. A second sender is refused, since the job has
+    left its test. If the power fails, the test, the move and their record are there together or not.
     """
     job = lock_job(job_pk, by=by)
     if job.stage != Stage.TEST:
         raise Refused(_("Only finished work is tested; this job is at “%s”.") % stage_word(job))
+    require_in_service(job, at=by.at)
     if not data.has_passed and not data.remarks.strip():
         raise BadInput("remarks", data.remarks, _("what went wrong: it is the reason the job goes back"))
     has_speed = data.there is not None

@@ -45,10 +45,23 @@ class Engine(models.Model):
     family = models.ForeignKey(
         "shopapp.EngineFamily", on_delete=models.PROTECT, related_name="engines", null=True, blank=True
     )
+    # fogged and laid up: by whom and on which job; empty while it is in service
+    laid_up_at = models.DateTimeField(null=True, blank=True)
+    laid_up_by = models.ForeignKey(
+        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    laid_up_on = models.ForeignKey(
+        "shopapp.Job", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=models.Q(laid_up_at=None, laid_up_by=None, laid_up_on=None)
+                | models.Q(laid_up_at__isnull=False, laid_up_by__isnull=False, laid_up_on__isnull=False),
+                name="engine_laid_up_says_by_whom_and_on_what",
+            ),
             models.CheckConstraint(
                 condition=~models.Q(serial_state=SerialState.READ) | ~models.Q(serial=""),
                 name="engine_serial_read_is_written",

@@ -39,6 +39,7 @@ from shopapp.queries.jobs import (
     tests_of,
     with_hours,
 )
+from shopapp.queries.lay_ups import may_lay_up
 from shopapp.queries.log_offers import LogOffers, log_offers
 from shopapp.queries.next_steps import Next, Offer, next_of_job
 from shopapp.queries.open_points import PlannedLine, planned_of
@@ -123,6 +124,7 @@ class BenchJobPage:
     boat: str
     place: str
     engine: EngineFacts | None
+    may_lay_up: bool
     complaint: str
     cause: str
     correction: str
@@ -283,6 +285,7 @@ def _facts(row: Job) -> dict[str, Any]:
         "boat": boat_words(row.work_order.vessel),
         "place": _place(row),
         "engine": engine_facts(row),
+        "may_lay_up": may_lay_up(row),
         "complaint": row.complaint,
         "cause": row.cause,
         "correction": row.correction,

@@ -21,6 +21,7 @@ from shopapp.models import (
     VesselOwnership,
 )
 from shopapp.queries.engine_families import FamilyOfEngine, family_of
+from shopapp.queries.lay_ups import LaidUp, laid_up
 from shopapp.queries.versions import Conflict
 from shopapp.queries.vessels import boat_words
 from shopapp.queries.visits import StageChip, stage_chip
@@ -40,6 +41,7 @@ class MountedEngine:
     plate: str
     position: str
     hours: Decimal | None
+    laid_up: LaidUp | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +83,8 @@ class EnginePage:
     readings: tuple[Reading, ...]
     jobs: tuple[EngineJob, ...]
     family: FamilyOfEngine | None
+    laid_up: LaidUp | None
+    laid_up_on: EngineJob | None
     conflict: Conflict | None
 
 
@@ -115,7 +119,7 @@ def mounted_engines(vessel_pks: Iterable[int]) -> tuple[MountedEngine, ...]:
     latest = HourReading.objects.filter(engine=OuterRef("engine")).order_by("-read_at", "-pk")
     mountings = (
         EngineMounting.objects.filter(vessel__in=list(vessel_pks), until_date=None)
-        .select_related("engine")
+        .select_related("engine__laid_up_by")
         .annotate(latest_tenths=Subquery(latest.values("tenths")[:1]))
         .order_by("vessel_id", "pk")
     )
@@ -133,6 +137,7 @@ def _mounted(mounting: EngineMounting, *, tenths: int | None) -> MountedEngine:
         plate="" if mounting.engine.serial else serial_words(mounting.engine),
         position=place_words(mounting.position),
         hours=_hours(tenths) if tenths is not None else None,
+        laid_up=laid_up(mounting.engine),
     )
 
 
@@ -164,6 +169,8 @@ def engine_page(
         ),
         jobs=_jobs(engine),
         family=family_of(engine),
+        laid_up=laid_up(engine),
+        laid_up_on=_engine_job(engine.laid_up_on) if engine.laid_up_on is not None else None,
         conflict=conflict,
     )
 
@@ -171,18 +178,20 @@ def engine_page(
 def _jobs(engine: Engine) -> tuple[EngineJob, ...]:
     """What was done on this engine, and on no other of the same boat."""
     rows = Job.objects.filter(engine=engine).select_related("work_order")
-    return tuple(
-        EngineJob(
-            pk=row.pk,
-            work_order_pk=row.work_order_id,
-            number=row.work_order.number,
-            opened_at=row.work_order.opened_at,
-            complaint=row.complaint,
-            correction=row.correction if row.outcome == Outcome.DONE else "",
-            outcome="" if row.outcome == Outcome.OPEN else str(Outcome(row.outcome).label),
-            stage=stage_chip(row.stage),
-        )
-        for row in rows.order_by("-work_order__opened_at", "-pk")[:JOBS_SHOWN]
+    newest = rows.order_by("-work_order__opened_at", "-pk")[:JOBS_SHOWN]
+    return tuple(_engine_job(row) for row in newest)
+
+
+def _engine_job(row: Job) -> EngineJob:
+    return EngineJob(
+        pk=row.pk,
+        work_order_pk=row.work_order_id,
+        number=row.work_order.number,
+        opened_at=row.work_order.opened_at,
+        complaint=row.complaint,
+        correction=row.correction if row.outcome == Outcome.DONE else "",
+        outcome="" if row.outcome == Outcome.OPEN else str(Outcome(row.outcome).label),
+        stage=stage_chip(row.stage),
     )
 
 

@@ -21,6 +21,7 @@ from shopapp.queries.jobs import (
     tests_of,
     with_hours,
 )
+from shopapp.queries.lay_ups import may_lay_up
 from shopapp.queries.log_offers import LogOffers, log_offers
 from shopapp.queries.next_steps import Next, Offer, next_of_job
 from shopapp.queries.open_points import PlannedLine, planned_of
@@ -43,6 +44,7 @@ class WorkPage:
     boat: str
     kept_on: str
     engine: EngineFacts | None
+    may_lay_up: bool
     complaint: str
     cause: str
     correction: str
@@ -111,6 +113,7 @@ def work_page(row: Job, *, viewer: Person, locale: str) -> WorkPage:
         boat=boat_words(row.work_order.vessel),
         kept_on=row.work_order.vessel.kept_on,
         engine=engine_facts(row),
+        may_lay_up=may_lay_up(row),
         complaint=row.complaint,
         cause=row.cause,
         correction=row.correction,

@@ -28,6 +28,7 @@ from shopapp.models import (
     TestKind,
 )
 from shopapp.queries.engines import engine_words, place_words, serial_words
+from shopapp.queries.lay_ups import LaidUp, laid_up, may_lay_up
 from shopapp.queries.next_steps import Door, Next, Offer, doors_of_job, next_of_job
 from shopapp.queries.people import Colleague
 from shopapp.queries.reading_rows import NO_READINGS, Counts, counts_of
@@ -99,6 +100,7 @@ class EngineFacts:
     words: str
     serial: str
     hours: Decimal | None
+    laid_up: LaidUp | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +113,7 @@ class JobCard:
     is_open: bool
     may_log: bool
     engine: EngineFacts | None
+    may_lay_up: bool
     complaint: str
     cause: str
     correction: str
@@ -146,7 +149,7 @@ def with_hours(jobs: QuerySet[Job]) -> QuerySet[Job]:
     """The jobs with their engines, with the newest reading (``latest_tenths``) and where each ``hangs``."""
     readings = HourReading.objects.filter(engine=OuterRef("engine")).order_by("-read_at", "-pk")
     mountings = EngineMounting.objects.filter(engine=OuterRef("engine"), until_date=None)
-    return jobs.select_related("engine").annotate(
+    return jobs.select_related("engine__laid_up_by").annotate(
         latest_tenths=Subquery(readings.values("tenths")[:1]),
         hangs=Subquery(mountings.values("position")[:1]),
     )
@@ -183,6 +186,7 @@ def _facts(job: Job) -> dict[str, Any]:
         "is_open": job.stage not in CLOSED_STAGES,
         "may_log": may_log_on(job),
         "engine": engine_facts(job),
+        "may_lay_up": may_lay_up(job),
         "complaint": job.complaint,
         "cause": job.cause,
         "correction": job.correction,
@@ -203,6 +207,7 @@ def engine_facts(job: Job) -> EngineFacts | None:
         words=", ".join(filter(None, [engine_words(job.engine), place_words(hangs or "")])),
         serial=serial_words(job.engine),
         hours=None if tenths is None else Decimal(tenths) / 10,
+        laid_up=laid_up(job.engine),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from shopapp import access
 from shopapp.models import Job, Person, ReadingKind, Warmth
 from shopapp.queries.jobs import may_log_on
+from shopapp.queries.lay_ups import LaidUp, laid_up
 from shopapp.queries.limits_in_force import JobLimits, job_limits
 from shopapp.queries.reading_rows import ReadingRow, readings_of
 from shopapp.queries.vessels import boat_words
@@ -45,6 +46,7 @@ class ReadingsPage:
     limits: tuple[str, ...]
     cylinders: int
     is_run: bool
+    laid_up: LaidUp | None
     is_dry: bool
     may_log: bool
     is_desk: bool
@@ -71,6 +73,7 @@ def readings_page(job: Job, *, kind: ReadingKind, viewer: Person, locale: str) -
         limits=tuple(_case_words(one.point, one.warmth, one.words) for one in offered.limits),
         cylinders=cylinders_shown(limits),
         is_run=kind in RUNNING,
+        laid_up=laid_up(job.engine) if job.engine is not None else None,
         is_dry=kind in DRY,
         may_log=may_log_on(job),
         is_desk=access.may_use_desk(viewer),

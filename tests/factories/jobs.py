@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from PIL import Image
 
 from shopapp.files.photos import StoredPhoto, store_photo
-from shopapp.models import Job, Outcome, PartUsed, Person, QuoteLine, Stage
+from shopapp.models import Engine, Job, Outcome, PartUsed, Person, QuoteLine, Stage
 from tests.factories.invoices import Offered, Planned, approve
 from tests.factories.work_orders import JobFactory, WorkOrderFactory
 
@@ -71,3 +71,9 @@ def picture(*, size: tuple[int, int] = (60, 40), colour: str = "teal", form: str
 def stored(colour: str = "teal") -> StoredPhoto:
     """A photo that lies in the store."""
     return store_photo(io.BytesIO(picture(colour=colour)), name="photo.jpg")
+
+
+def lay_up(job: Job, person: Person, *, at: datetime) -> Engine:
+    """The engine of the job, fogged and laid up on it."""
+    Engine.objects.filter(pk=job.engine_id).update(laid_up_at=at, laid_up_by=person, laid_up_on=job)
+    return Engine.objects.get(pk=job.engine_id)

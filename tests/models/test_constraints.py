@@ -67,6 +67,7 @@ BREACHES: dict[str, dict[str, Any]] = {
     "device_locks_in_time": {"lock_minutes": 16},
     "device_stay_is_whole": {"person": rows.Person},
     "dockcall_taken_back_says_by_whom": {"taken_back_at": MOMENT},
+    "engine_laid_up_says_by_whom_and_on_what": {"laid_up_at": MOMENT},
     "engine_serial_read_is_written": {"serial_state": "read", "serial": ""},
     "enginefamily_cylinders_sane": {"cylinders": 17, "cylinders_page": "1-1"},
     "enginefamily_figures_have_pages": {"gear_ratio_e4": 18_500},

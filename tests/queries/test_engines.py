@@ -55,7 +55,7 @@ def test_mounted_engines_show_latest_hours_only() -> None:
 
     engines = mounted_engines([vessel.pk])
 
-    shared = {"vessel_pk": vessel.pk, "words": "Petrel Marine P60"}
+    shared = {"vessel_pk": vessel.pk, "words": "Petrel Marine P60", "laid_up": None}
     assert engines == (
         MountedEngine(pk=port.pk, serial="P-1", plate="", position="port", hours=Decimal("412.5"), **shared),
         MountedEngine(

@@ -15,4 +15,5 @@ urlpatterns = [
     path("<int:pk>/edit/", views.edit, name="edit"),
     path("vessel/<int:pk>/", views.vessel, name="vessel"),
     path("engine/<int:pk>/", views.engine, name="engine"),
+    path("engine/<int:pk>/put-in-service/", views.put_in_service, name="put_in_service"),
 ]

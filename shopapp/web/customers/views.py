@@ -3,11 +3,12 @@
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import render, resolve_url
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp import access
 from shopapp.actions.customers import edit_customer
 from shopapp.actions.engines import edit_engine
+from shopapp.actions.lay_ups import put_engine_in_service
 from shopapp.actions.vessels import edit_vessel
 from shopapp.context import locale_of
 from shopapp.models import Customer, Engine, Vessel
@@ -26,6 +27,7 @@ from shopapp.web.customers.forms import (
 from shopapp.web.shared.downloads import table_file
 from shopapp.web.shared.edits import sent_edit
 from shopapp.web.shared.htmx import answer
+from shopapp.web.shared.once import once
 from shopapp.web.shared.paging import page_number
 from shopapp.web.shared.signed_in import StaffRequest, actor_of, allowed, find_row
 
@@ -102,7 +104,7 @@ def vessel(request: StaffRequest, pk: int) -> HttpResponse:
 @allowed(access.may_use_desk)
 @require_http_methods(["GET", "HEAD", "POST"])
 def engine(request: StaffRequest, pk: int) -> HttpResponse:
-    row = find_row(Engine.objects, pk=pk)
+    row = find_row(Engine.objects.select_related("laid_up_by", "laid_up_on__work_order"), pk=pk)
     mounting = mounting_now(row.pk)
     values = engine_values(row, mounting=mounting)
     form = EngineForm(
@@ -128,6 +130,18 @@ def engine(request: StaffRequest, pk: int) -> HttpResponse:
         return HttpResponseRedirect(sent.location)
     page = engine_page(row, mounting=mounting, conflict=sent.conflict)
     return render(request, "customers/engine.html", {"page": page, "form": form}, status=sent.status)
+
+
+@allowed(access.may_use_desk)
+@require_POST
+def put_in_service(request: StaffRequest, pk: int) -> HttpResponse:
+    row, by = find_row(Engine.objects, pk=pk), actor_of(request)
+
+    def effect() -> str:
+        put_engine_in_service(row.pk, by=by)
+        return resolve_url("customers:engine", pk=row.pk)
+
+    return HttpResponseRedirect(once(request, effect, by=by))
 
 
 def _posted(request: HttpRequest) -> QueryDict | None:

@@ -72,7 +72,7 @@ def find_job(request: StaffRequest, pk: int, *, rows: QuerySet[Job] | None = Non
     """The job, or 404 when it is missing or on a work order that is not this person's to see. One query."""
     jobs = Job.objects.all() if rows is None else rows
     row = access.seen_jobs(request.user, jobs).filter(pk=pk)
-    found = row.select_related("work_order__vessel", "engine__family").first()
+    found = row.select_related("work_order__vessel", "engine__family", "engine__laid_up_by").first()
     if found is None:
         raise Http404
     return found

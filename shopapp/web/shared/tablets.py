@@ -49,6 +49,8 @@ BENCH_PAGES = frozenset(
         "work_orders:start_diagnosis",
         "work_orders:start_work",
         "work_orders:finish_work",
+        "work_orders:lay_up",
+        "work_orders:put_in_service",
         "work_orders:add_photo",
         "work_orders:use_part",
         "work_orders:use_planned",
