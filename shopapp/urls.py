@@ -17,6 +17,7 @@ urlpatterns = [
     path("work-orders/", include("shopapp.web.work_orders.urls")),
     path("parts/", include("shopapp.web.parts.urls")),
     path("spec-book/", include("shopapp.web.spec_book.urls")),
+    path("step-lists/", include("shopapp.web.step_lists.urls")),
     path("media/", include("shopapp.web.media.urls")),
     path("quotes/", include("shopapp.web.quotes.urls")),
     path("approvals/", include("shopapp.web.approvals.urls")),

@@ -32,6 +32,7 @@ from shopapp.queries.lay_ups import LaidUp, laid_up, may_lay_up
 from shopapp.queries.next_steps import Door, Next, Offer, doors_of_job, next_of_job
 from shopapp.queries.people import Colleague
 from shopapp.queries.reading_rows import NO_READINGS, Counts, counts_of
+from shopapp.queries.steps import NO_STEPS, StepCounts, step_counts
 from shopapp.queries.three_books import Books
 from shopapp.queries.visit_sides import KinRow
 from shopapp.queries.visits import StageChip, stage_chip
@@ -132,6 +133,7 @@ class JobCard:
     kin: tuple[KinRow, ...] = ()
     # counts of what was measured, and of that what was out of limits
     readings: Counts = NO_READINGS
+    steps: StepCounts = NO_STEPS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,6 +174,7 @@ def job_cards(jobs: Sequence[Job], *, viewer: Person, beside: Beside) -> tuple[J
             books=beside.books.get(job.pk),
             kin=tuple(one for one in beside.kin if one.of_job == job.pk),
             readings=counts_of(job),
+            steps=step_counts(job),
         )
         for job in jobs
     )

@@ -1,15 +1,16 @@
 """Steps of jobs as pages show them: what is ticked by whom, what is missing, how a joint is drawn."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
+from typing import Any
 
-from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, QuerySet, Subquery
 
 from shopapp import access
 from shopapp.calc.ticks import Tick, begun_early, numbers_done
-from shopapp.models import Job, JobStep, Person, StepTick
+from shopapp.models import Job, JobStep, Person
 from shopapp.queries.joints import KeptJoint, KeptStage, joint_of
 
 
@@ -30,12 +31,10 @@ class TickRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Spot:
-    """A fastener where it is drawn, by its number in the order of the stage."""
+    """A fastener by its number in the order of the stage; ``place`` moves the pen there."""
 
     number: int
-    x: float
-    y: float
-    below: float
+    place: str
     is_ticked: bool
     is_next: bool
 
@@ -55,7 +54,7 @@ class StageView:
 
 @dataclass(frozen=True, kw_only=True)
 class JointView:
-    """A joint to be tightened; ``width`` and ``height`` of its drawing."""
+    """A joint to be tightened; ``sheet`` is the box of its drawing, in the units of the places."""
 
     name: str
     family: str
@@ -65,8 +64,7 @@ class JointView:
     treatment: str
     question: str
     is_looked_up: bool
-    width: float
-    height: float
+    sheet: str
     stages: tuple[StageView, ...]
 
 
@@ -102,6 +100,17 @@ class StepCounts:
 
 
 NO_STEPS = StepCounts(all=0, missing=0)
+# a tick beside its step, by the names that it gets there
+_OF_TICK = {
+    "tick_pk": F("ticks__pk"),
+    "tick_stage": F("ticks__stage"),
+    "tick_fastener": F("ticks__fastener"),
+    "tick_who_pk": F("ticks__ticked_by"),
+    "tick_who": F("ticks__ticked_by__name"),
+    "tick_at": F("ticks__happened_at"),
+    "tick_struck_at": F("ticks__struck_at"),
+    "tick_struck": F("ticks__struck_reason"),
+}
 
 
 def standing_steps(job: Job) -> QuerySet[JobStep]:
@@ -137,36 +146,35 @@ def step_counts(job: Job) -> StepCounts:
 
 
 def steps_of(job: Job, *, viewer: Person) -> tuple[StepRow, ...]:
-    """The steps of a job with their ticks. Two queries; one where there is no step."""
-    rows = list(standing_steps(job).select_related("waived_by"))
-    ticks = _ticks_of(rows, viewer=viewer)
+    """The steps of a job with their ticks. One query: a step comes once for each tick, or alone."""
     is_desk = access.may_use_desk(viewer)
+    rows = standing_steps(job).order_by("position", "ticks__happened_at", "ticks__pk")
     return tuple(
-        _row(row, ticks=ticks.get(row.pk, ()), is_desk=is_desk, is_owner=viewer.is_owner) for row in rows
+        _row(some[0], ticks=_ticks(some, viewer=viewer), is_desk=is_desk, is_owner=viewer.is_owner)
+        for some in _by_step(rows.select_related("waived_by").annotate(**_OF_TICK))
     )
 
 
-def _ticks_of(rows: Iterable[JobStep], *, viewer: Person) -> Mapping[int, Sequence[TickRow]]:
-    found = StepTick.objects.filter(step__in=[row.pk for row in rows])
-    ordered = found.select_related("ticked_by", "struck_by").order_by("step", "happened_at", "pk")
-    return {
-        step: [_tick(one, viewer=viewer) for one in some]
-        for step, some in groupby(ordered, key=lambda one: one.step_id)
-    }
+def _by_step(rows: Iterable[Any]) -> Iterator[list[Any]]:
+    return (list(some) for _position, some in groupby(rows, key=lambda one: one.position))
 
 
-def _tick(one: StepTick, *, viewer: Person) -> TickRow:
-    is_struck = one.struck_at is not None
-    return TickRow(
-        pk=one.pk,
-        stage=one.stage,
-        fastener=one.fastener,
-        who=one.ticked_by.name,
-        who_pk=one.ticked_by_id,
-        happened_at=one.happened_at,
-        is_struck=is_struck,
-        struck=one.struck_reason,
-        may_strike=not is_struck and (one.ticked_by_id == viewer.pk or access.may_use_desk(viewer)),
+def _ticks(rows: Sequence[Any], *, viewer: Person) -> tuple[TickRow, ...]:
+    is_desk = access.may_use_desk(viewer)
+    return tuple(
+        TickRow(
+            pk=one.tick_pk,
+            stage=one.tick_stage,
+            fastener=one.tick_fastener,
+            who=one.tick_who,
+            who_pk=one.tick_who_pk,
+            happened_at=one.tick_at,
+            is_struck=one.tick_struck_at is not None,
+            struck=one.tick_struck,
+            may_strike=one.tick_struck_at is None and (is_desk or one.tick_who_pk == viewer.pk),
+        )
+        for one in rows
+        if one.tick_pk is not None
     )
 
 
@@ -208,8 +216,7 @@ def _joint(joint: KeptJoint, *, ticks: Sequence[TickRow]) -> JointView:
         treatment=joint.treatment,
         question=joint.question,
         is_looked_up=joint.is_looked_up,
-        width=joint.drawing.width,
-        height=joint.drawing.height,
+        sheet=f"0 0 {joint.drawing.width:g} {joint.drawing.height:g}",
         stages=tuple(
             StageView(
                 number=number,
@@ -231,9 +238,8 @@ def _spots(stage: KeptStage, *, joint: KeptJoint, done: frozenset[int]) -> tuple
     return tuple(
         Spot(
             number=number,
-            x=x,
-            y=y,
-            below=round(y + 46, 1),
+            # as text: no locale may put a comma into a drawing
+            place=f"translate({x:g} {y:g})",
             is_ticked=number in done,
             is_next=number == following,
         )

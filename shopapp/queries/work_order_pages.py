@@ -30,6 +30,7 @@ from shopapp.queries.invoices import InvoiceState, balance_of, state_of, with_pa
 from shopapp.queries.jobs import Beside, JobCard, job_cards, with_hours
 from shopapp.queries.next_steps import Bill, Next, next_of_visit
 from shopapp.queries.reading_rows import with_readings
+from shopapp.queries.steps import with_steps
 from shopapp.queries.three_books import books_of, with_billed
 from shopapp.queries.vessels import boat_words
 from shopapp.queries.visit_sides import Sides, ThingRow, sides_of
@@ -127,7 +128,9 @@ def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, curre
     and photos there are.
     """
     is_desk = access.may_use_desk(viewer)
-    rows = with_readings(with_hours(Job.objects.filter(work_order=work_order))).order_by("position")
+    rows = with_steps(with_readings(with_hours(Job.objects.filter(work_order=work_order)))).order_by(
+        "position"
+    )
     # amounts are not even read for somebody who may not see them
     jobs = list(with_unbilled(with_asking(with_billed(rows))) if is_desk else rows)
     quotes, book = quotes_of(work_order), actual_book(jobs, viewer=viewer)

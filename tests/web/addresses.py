@@ -42,6 +42,7 @@ NAMED_BEFORE = {
     "quotes/record/": "record",
     "spec-book/": "family",
     "spec-book/value/": "value",
+    "step-lists/": "step list",
     "today/parked/": "parked form",
     "work-orders/": "work order",
     "work-orders/dock-call/": "dock call",
@@ -49,6 +50,8 @@ NAMED_BEFORE = {
     "work-orders/job/": "job",
     "work-orders/reading/": "reading",
     "work-orders/row/": "row",
+    "work-orders/step/": "step",
+    "work-orders/tick/": "tick",
 }
 # pages that are about a record while it is being written
 ABOUT_A_DRAFT = {

@@ -38,6 +38,7 @@ from shopapp.models import (
     QuoteRevision,
     Reading,
     Removed,
+    StepList,
     WorkOrder,
 )
 from tests.factories import EngineFactory, JobFactory, PersonFactory, WorkOrderFactory, found_shop
@@ -101,6 +102,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "parked form": _parked(ilse, at=at).pk,
         "photo": photo.pk,
         "reading": _reading(visit, technician, at=at).pk,
+        **_of_steps(visit, technician, at=at),
         "hold": _hold(visit, by=by),
         "sha256": photo.sha256,
         "question": ask_question(sent.pk, "Is it safe to run?", by=behind(link, at=at)).pk,
@@ -214,6 +216,15 @@ def _reading(visit: WorkOrder, technician: Person, *, at: datetime) -> Reading:
     )
     row.values.create(value_e4=126_000, verdict="no_limit")
     return row
+
+
+def _of_steps(visit: WorkOrder, technician: Person, *, at: datetime) -> Keys:
+    job = visit.jobs.get()
+    known = {"origin": "hand", "added_by": technician, "added_at": at}
+    open_one, ticked = (job.steps.create(position=n, text=f"Step {n}", **known) for n in (1, 2))
+    tick = ticked.ticks.create(ticked_by=technician, happened_at=at, recorded_at=at)
+    steps = StepList.objects.create(title=f"Gear oil change {visit.pk}")
+    return {"step": open_one.pk, "tick": tick.pk, "step list": steps.pk}
 
 
 def _of_visit(visit: WorkOrder) -> Keys:

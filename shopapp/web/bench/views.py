@@ -9,6 +9,7 @@ from shopapp.context import locale_of
 from shopapp.models import ShopTime, TimeKind
 from shopapp.queries.bench import BenchJobPage, bench_jobs, job_page, my_jobs_page
 from shopapp.queries.bench_readings import bench_readings
+from shopapp.queries.bench_steps import bench_steps
 from shopapp.queries.devices import at_the_bench
 from shopapp.web.bench.forms import EntryForm
 from shopapp.web.bench.kinds import KINDS
@@ -40,6 +41,7 @@ def job(request: StaffRequest, pk: int) -> HttpResponse:
         "works": TimeKind.choices,
         "usual": _usual(page),
         "readings": readings,
+        "steps": bench_steps(found, viewer=at_the_bench(request.user)),
     }
     response = render(request, "bench/job.html", context)
     return _kept(request, response) if page.is_mine and page.is_open else response

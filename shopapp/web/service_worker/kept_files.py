@@ -11,6 +11,7 @@ from django.contrib.staticfiles import finders
 FRAME = (
     "css/tokens.css",
     "css/base.css",
+    "css/joints.css",
     "django_htmx/htmx-2.min.js",
     "icons/favicon.svg",
     "icons/signs.svg",

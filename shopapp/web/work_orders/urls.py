@@ -12,6 +12,7 @@ from shopapp.web.work_orders import (
     views_readings,
     views_rows,
     views_settings,
+    views_steps,
 )
 
 app_name = "work_orders"
@@ -64,5 +65,13 @@ urlpatterns = [
     path("job/<int:pk>/readings/", views_readings.readings, name="readings"),
     path("job/<int:pk>/log-reading/", views_readings.log_reading, name="log_reading"),
     path("reading/<int:pk>/strike-reading/", views_readings.strike_reading, name="strike_reading"),
+    path("job/<int:pk>/steps/", views_steps.steps, name="steps"),
+    path("job/<int:pk>/add-step/", views_steps.add_step, name="add_step"),
+    path("job/<int:pk>/add-step-list/", views_steps.add_step_list, name="add_step_list"),
+    path("job/<int:pk>/add-joint/", views_steps.add_joint, name="add_joint"),
+    path("step/<int:pk>/tick/", views_steps.tick, name="tick"),
+    path("step/<int:pk>/remove-step/", views_steps.remove_step, name="remove_step"),
+    path("step/<int:pk>/waive-step/", views_steps.waive_step, name="waive_step"),
+    path("tick/<int:pk>/strike-tick/", views_steps.strike_tick, name="strike_tick"),
     path("job/<int:pk>/record-test/", views_jobs.record_test, name="record_test"),
 ]

@@ -1,0 +1,1 @@
+"""The step lists of the shop."""
