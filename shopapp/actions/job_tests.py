@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -19,7 +20,10 @@ from shopapp.calc.limits import Verdict
 from shopapp.calc.money import format_number, to_e4
 from shopapp.calc.trials import Engine, Trial, shown_by
 from shopapp.calc.units import Unit, show
-from shopapp.models import EngineFamily, Job, JobTest, Outcome, Stage
+from shopapp.calc.verdicts import ALONE, Allowed, Figure, Kind, Measured, judged
+from shopapp.models import EngineFamily, Job, JobTest, Outcome, ReadingVerdict, Stage, Warmth
+from shopapp.queries.figures import OTHER
+from shopapp.queries.limits_in_force import InForce, limit_for, limits_of
 from shopapp.queries.shop import the_shop
 
 VERDICTS = {
@@ -28,11 +32,16 @@ VERDICTS = {
     Verdict.OUT_OF_LIMITS: gettext_lazy("out of the maker's range"),
     Verdict.NO_LIMIT: gettext_lazy("no range known"),
 }
+MOST_DEGREES = Decimal(2_000)
 
 
 @dataclass(frozen=True, kw_only=True)
 class RecordTestInput:
-    """How it was tested, what was read and seen, and the verdict; speeds in ``unit``, pitch in inches."""
+    """How it was tested, what was read and seen, and the verdict.
+
+    Speeds are in ``unit``, the pitch in inches, temperatures in ``temperature_unit``, measured where
+    ``temperature_point`` says.
+    """
 
     has_passed: bool
     conditions: str = ""
@@ -42,6 +51,10 @@ class RecordTestInput:
     unit: Unit = Unit.KNOT
     rpm: int | None = None
     pitch: Decimal | None = None
+    idle_temperature: Decimal | None = None
+    full_temperature: Decimal | None = None
+    temperature_unit: Unit = Unit.CELSIUS
+    temperature_point: str = ""
     load: str = ""
     warnings: str = ""
     fluid_seen: str = ""
@@ -74,6 +87,7 @@ def record_test(job_pk: int, data: RecordTestInput, *, by: Actor) -> JobTest:
         speed_unit=data.unit if has_speed else "",
         rpm=data.rpm,
         pitch_e4=_e4(data.pitch, field="pitch"),
+        **_temperatures(data),
         load=data.load,
         warnings=data.warnings,
         fluid_seen=data.fluid_seen,
@@ -110,7 +124,52 @@ def trial_words(data: RecordTestInput, *, family: EngineFamily | None) -> str:
         told.append(_pitch_words(shown.inches))
     if shown.question:
         told.append(_("faster than its propeller can be: check rpm, pitch, gear ratio and the current"))
+    told += temperature_words(data, family=family, locale=locale)
     return "; ".join(str(one) for one in told)
+
+
+def temperature_words(data: RecordTestInput, *, family: EngineFamily | None, locale: str) -> list[str]:
+    """Each temperature in both units with its verdict, as of a reading of a warm engine, and the limit.
+
+    One query where a temperature was read and the engine has a family.
+    """
+    read = [
+        (value, words)
+        for value, words in (
+            (data.idle_temperature, _("%(figure)s at idle: %(verdict)s")),
+            (data.full_temperature, _("%(figure)s at full throttle: %(verdict)s")),
+        )
+        if value is not None
+    ]
+    if not read:
+        return []
+    limits = limits_of(family, locale=locale)[Kind.TEMPERATURE]
+    limit = limit_for(limits, point=data.temperature_point, warmth=Warmth.WARM)
+    told = [_judged(value, words, data=data, limit=limit, locale=locale) for value, words in read]
+    return told if limit is None else [*told, _("limit %s") % limit.words]
+
+
+def _judged(value: Decimal, words: str, *, data: RecordTestInput, limit: InForce | None, locale: str) -> str:
+    unit, figures = data.temperature_unit, {ALONE: Figure(value=float(value))}
+    measured = Measured(kind=Kind.TEMPERATURE, unit=unit, figures=figures)
+    found = judged(measured, allowed=limit.allowed if limit is not None else Allowed())
+    said = words % {
+        "figure": show(value, unit=unit, other=OTHER[unit], locale=locale),
+        "verdict": ReadingVerdict(found.verdict.value).label,
+    }
+    return f"{data.temperature_point}: {said}" if data.temperature_point else said
+
+
+def _temperatures(data: RecordTestInput) -> dict[str, Any]:
+    """The columns of what the engine's temperature was; no unit and no place without a figure."""
+    read = {"idle_temperature": data.idle_temperature, "full_temperature": data.full_temperature}
+    for name, value in read.items():
+        if value is not None and not (value.is_finite() and abs(value) <= MOST_DEGREES):
+            raise BadInput(name, value, _("a temperature that a gauge could show"))
+    columns: dict[str, Any] = {f"{name}_e4": _e4(value, field=name) for name, value in read.items()}
+    if any(value is not None for value in read.values()):
+        columns |= {"temperature_unit": data.temperature_unit, "temperature_point": data.temperature_point}
+    return columns
 
 
 def _pitch_words(inches: int) -> str:

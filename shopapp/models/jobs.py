@@ -124,11 +124,16 @@ class JobTest(models.Model):
     speed_unit = models.CharField(max_length=12, blank=True)
     rpm = models.PositiveIntegerField(null=True, blank=True)
     pitch_e4 = models.PositiveIntegerField(null=True, blank=True)
+    # of the engine, at idle and at full throttle
+    idle_temperature_e4 = models.IntegerField(null=True, blank=True)
+    full_temperature_e4 = models.IntegerField(null=True, blank=True)
+    temperature_unit = models.CharField(max_length=12, blank=True)
+    temperature_point = models.CharField(max_length=60, blank=True)
     load = models.CharField(max_length=120, blank=True)
     warnings = models.CharField(max_length=200, blank=True)
     fluid_seen = models.CharField(max_length=12, choices=FluidCondition, blank=True)
     # what the figures come to, by the spec book of that day
-    said = models.CharField(max_length=400, blank=True)
+    said = models.CharField(max_length=800, blank=True)
     has_passed = models.BooleanField()
     tested_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
     tested_at = models.DateTimeField()
@@ -142,6 +147,11 @@ class JobTest(models.Model):
                     & ~models.Q(speed_unit="")
                 ),
                 name="jobtest_speed_is_both_ways",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(idle_temperature_e4__isnull=True, full_temperature_e4__isnull=True)
+                | ~models.Q(temperature_unit=""),
+                name="jobtest_temperature_has_a_unit",
             ),
         ]
 

@@ -86,6 +86,7 @@ FATES: Mapping[str, Fate] = {
     **_all(Fate.WORK, "Removed", "what rows"),
     **_all(Fate.WORK, "Job", "complaint cause correction waiver_reason"),
     **_all(Fate.WORK, "JobTest", "conditions remarks speed_unit load warnings said"),
+    **_all(Fate.WORK, "JobTest", "temperature_unit temperature_point"),
     **_all(Fate.WORK, "Photo", "sha256 caption"),
     **_all(Fate.WORK, "JobNote", "text"),
     **_all(Fate.SHOP, "StepList", "title"),

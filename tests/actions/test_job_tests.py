@@ -11,7 +11,7 @@ from shopapp.actions.job_tests import RecordTestInput, record_test
 from shopapp.actions.refusals import Refused
 from shopapp.calc.errors import BadInput
 from shopapp.calc.units import Unit
-from shopapp.models import Activity, Engine, EngineFamily, JobTest, Outcome, Person, Stage
+from shopapp.models import Activity, Engine, EngineFamily, JobTest, Outcome, Person, ReadingLimit, Stage
 from tests.factories.jobs import agreed_job
 from tests.factories.spec_book import written_family
 
@@ -119,3 +119,81 @@ def test_one_speed_alone_is_refused(tobiah: Person, by: By) -> None:
     with pytest.raises(BadInput, match="both speeds"):
         record_test(job.pk, RecordTestInput(has_passed=True, there=Decimal(20)), by=by(tobiah))
     assert not JobTest.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("point", "said"),
+    [
+        (
+            "",
+            "71\u00a0°C (160\u00a0°F) at idle: in limits; "
+            "88\u00a0°C (190\u00a0°F) at full throttle: out of limits; "
+            "limit 60\u00a0°C (140\u00a0°F) to 80\u00a0°C (176\u00a0°F) (5-3)",
+        ),
+        (
+            "Oil pan",
+            "Oil pan: 71\u00a0°C (160\u00a0°F) at idle: in limits; "
+            "Oil pan: 88\u00a0°C (190\u00a0°F) at full throttle: at the edge; "
+            "limit at most 90\u00a0°C (194\u00a0°F) (5-4)",
+        ),
+    ],
+)
+def test_temperatures_are_judged_as_readings_of_a_warm_engine_are(
+    tobiah: Person, maren: Person, by: By, point: str, said: str
+) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+    family = written_family(by(maren))
+    Engine.objects.filter(pk=job.engine_id).update(family=family)
+    for place, least, most, page in (("", 60, 80, "5-3"), ("Oil pan", None, 90, "5-4")):
+        ReadingLimit.objects.create(
+            family=family,
+            kind="temperature",
+            point=place,
+            minimum_e4=least and least * 10_000,
+            maximum_e4=most * 10_000,
+            unit=Unit.CELSIUS,
+            page=page,
+        )
+    run = RecordTestInput(
+        has_passed=True,
+        idle_temperature=Decimal(71),
+        full_temperature=Decimal(88),
+        temperature_point=point,
+    )
+
+    row = record_test(job.pk, run, by=by(tobiah))
+
+    row.refresh_from_db()
+    assert row.said == said
+    assert (row.idle_temperature_e4, row.full_temperature_e4) == (710_000, 880_000)
+    assert (row.temperature_unit, row.temperature_point) == (Unit.CELSIUS, point)
+
+
+def test_one_temperature_without_a_spec_book_is_still_kept(tobiah: Person, by: By) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+    run = RecordTestInput(
+        has_passed=True, full_temperature=Decimal("168.5"), temperature_unit=Unit.FAHRENHEIT
+    )
+
+    row = record_test(job.pk, run, by=by(tobiah))
+
+    assert row.said == "168.5\u00a0°F (76\u00a0°C) at full throttle: no limit known"
+    assert (row.idle_temperature_e4, row.full_temperature_e4) == (None, 1_685_000)
+
+
+def test_place_without_a_temperature_says_nothing(tobiah: Person, by: By) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+
+    row = record_test(job.pk, RecordTestInput(has_passed=True, temperature_point="Oil pan"), by=by(tobiah))
+
+    assert (row.said, row.temperature_unit, row.temperature_point) == ("", "", "")
+
+
+@pytest.mark.parametrize("value", ["2000.1", "-2000.1", "NaN", "Infinity", "1e400"])
+def test_temperature_that_no_gauge_shows_is_refused(tobiah: Person, by: By, value: str) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+
+    with pytest.raises(BadInput) as error:
+        record_test(job.pk, RecordTestInput(has_passed=True, idle_temperature=Decimal(value)), by=by(tobiah))
+
+    assert (error.value.field, JobTest.objects.count()) == ("idle_temperature", 0)

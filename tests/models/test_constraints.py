@@ -88,6 +88,7 @@ BREACHES: dict[str, dict[str, Any]] = {
     "clockspan_has_an_end": {"on_at": None},
     "clockspan_says_what_on": {"kind": ""},
     "clockspan_stops_after_it_starts": {"on_at": None, "off_at": MOMENT, "stopped_at": MOMENT},
+    "jobtest_temperature_has_a_unit": {"idle_temperature_e4": 710_000},
     "jobtest_speed_is_both_ways": {"speed_there_e4": 210_000, "speed_unit": "kn"},
     "jobnote_says_something": {"text": ""},
     "jobnote_struck_says_by_whom": {"struck_at": MOMENT},

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopapp.actions.job_tests import RecordTestInput
+from shopapp.actions.job_tests import MOST_DEGREES, RecordTestInput
 from shopapp.calc.units import FACTS, Unit
 from shopapp.web.shared.forms import NumberField, ShopForm
 from shopapp.web.shared.log_forms import LOOKS
@@ -20,6 +20,13 @@ SPEEDS = [
 
 def _figure(label: Any, *, decimals: int, most: int) -> NumberField:
     return NumberField(label=label, decimals=decimals, least=Decimal(0), most=Decimal(most), required=False)
+
+
+DEGREES = [(unit.value, FACTS[unit].symbol) for unit in (Unit.CELSIUS, Unit.FAHRENHEIT)]
+
+
+def _degrees(label: Any) -> NumberField:
+    return NumberField(label=label, decimals=1, least=-MOST_DEGREES, most=MOST_DEGREES, required=False)
 
 
 class RunForm(ShopForm):
@@ -48,6 +55,22 @@ class RunForm(ShopForm):
         empty_value=Unit.KNOT,
     )
     pitch = _figure(_("Pitch of the propeller, in inches"), decimals=2, most=60)
+    idle_temperature = _degrees(_("Temperature at idle"))
+    full_temperature = _degrees(_("Temperature at full throttle"))
+    temperature_unit = forms.TypedChoiceField(
+        label=_("Temperature in"),
+        choices=DEGREES,
+        coerce=Unit,
+        initial=Unit.CELSIUS,
+        required=False,
+        empty_value=Unit.CELSIUS,
+    )
+    temperature_point = LineField(
+        label=_("Measured where"),
+        max_length=60,
+        required=False,
+        help_text=_("As the spec book calls it, if it has a limit for one place."),
+    )
     load = LineField(
         label=_("On board"),
         max_length=120,
@@ -84,6 +107,10 @@ class RunForm(ShopForm):
             unit=data["speed_unit"],
             rpm=int(data["rpm"]) if data["rpm"] is not None else None,
             pitch=data["pitch"],
+            idle_temperature=data["idle_temperature"],
+            full_temperature=data["full_temperature"],
+            temperature_unit=data["temperature_unit"],
+            temperature_point=data["temperature_point"],
             load=data["load"],
             warnings=data["warnings"],
             fluid_seen=data["fluid_seen"],
