@@ -15,6 +15,8 @@ OTHER = {
     **dict.fromkeys((Unit.PSI, Unit.INCH_OF_MERCURY), Unit.KILOPASCAL),
     Unit.CELSIUS: Unit.FAHRENHEIT,
     Unit.FAHRENHEIT: Unit.CELSIUS,
+    Unit.CUBIC_CENTIMETRE: Unit.CUBIC_INCH,
+    Unit.CUBIC_INCH: Unit.CUBIC_CENTIMETRE,
     Unit.MILLILITRE: Unit.US_FLUID_OUNCE,
     Unit.LITRE: Unit.US_QUART,
     **dict.fromkeys((Unit.US_FLUID_OUNCE, Unit.US_PINT, Unit.IMPERIAL_FLUID_OUNCE), Unit.MILLILITRE),
