@@ -23,6 +23,7 @@ from shopapp.models import (
     Intake,
     Invoice,
     Job,
+    JobStep,
     Outcome,
     ParkedForm,
     Person,
@@ -34,6 +35,7 @@ from shopapp.models import (
     RevisionState,
     SignedHow,
     Stage,
+    StepList,
     SubletEntry,
     WorkOrder,
 )
@@ -163,3 +165,13 @@ def test_second_run_keeps_what_is_there_and_tells_sign_ins_that_work(demo: Path)
     assert maren.check_password(line.split()[-1])
     assert check_password(line.split(" PIN ")[1].split()[0], maren.pin.code)
     assert (demo / "sign-ins.txt").stat().st_mode & 0o077 == 0
+
+
+def test_demo_shows_steps_and_a_joint_that_is_half_tightened(demo: Path) -> None:
+    joints = [one for one in JobStep.objects.exclude(joint={}).order_by("pk") if one.joint["is_makers"]]
+
+    assert StepList.objects.filter(is_active=True).count() == 2
+    assert [(one.joint["name"], one.ticks.count(), one.is_done) for one in joints] == [
+        ("Gearcase to midsection", 10, False)
+    ]
+    assert Stage.IN_HAND in JobStep.objects.values_list("job__stage", flat=True)

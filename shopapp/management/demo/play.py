@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Protocol
 
 from shopapp.actions.actor import Actor
-from shopapp.management.demo import arriving, asking, beside, book, paying, working
+from shopapp.management.demo import arriving, asking, beside, book, paying, ticking, working
 from shopapp.management.demo.usual import Step, usual_steps
 from shopapp.management.demo.world import Facts, Visit, World
 
@@ -33,6 +33,9 @@ VISIT_STEPS: Mapping[str, VisitStep] = {
     "look": working.look,
     "find": working.find,
     "read": book.read,
+    "put list": ticking.put_list,
+    "put step": ticking.put_step,
+    "tick": ticking.tick,
     "add job": working.add_job,
     "price by": working.price_by,
     "name cause": working.name_cause,
@@ -74,6 +77,7 @@ VISIT_STEPS: Mapping[str, VisitStep] = {
 }
 SHOP_STEPS: Mapping[str, ShopStep] = {
     "pick family": book.pick_family,
+    "write list": ticking.write_list,
     "slip": beside.write_slip,
     "close slip": beside.close_slip,
     "sell": beside.sell,
