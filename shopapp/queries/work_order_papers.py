@@ -20,12 +20,13 @@ from shopapp.models import (
     PlacedHold,
     QuoteLine,
     QuoteOption,
+    Shop,
     TestKind,
     WorkOrder,
 )
 from shopapp.queries.approvals import approved_options, signed_intake
 from shopapp.queries.engines import MountedEngine, engine_words, mounted_engines, serial_words
-from shopapp.queries.shop import the_shop
+from shopapp.queries.shop import local_day, the_shop
 from shopapp.queries.shop_texts import ShopTexts, texts_of
 from shopapp.queries.vessels import boat_line
 
@@ -61,7 +62,7 @@ def work_order_content(work_order: WorkOrder, *, address: str) -> Content:
         "keys_tag": work_order.keys_tag,
         "promised_shown": texts.day(work_order.promised_date) if work_order.promised_date else "",
         **_allowed(signed_intake(work_order)),
-        "engines": [_engine(one) for one in mounted_engines([work_order.vessel_id])],
+        "engines": [_engine(one, shop=shop) for one in mounted_engines([work_order.vessel_id])],
         "holds": _holds(work_order, texts=texts),
         "is_run": any(_is_run(job) for job in jobs),
         "jobs": [
@@ -93,13 +94,15 @@ def _allowed(intake: Intake | None) -> Content:
     return {"allowed_shown": allowed or _("nothing without asking"), "keep_parts": intake.wants_parts_back}
 
 
-def _engine(one: MountedEngine) -> Content:
+def _engine(one: MountedEngine, *, shop: Shop) -> Content:
+    since = one.laid_up.since if one.laid_up is not None else None
     return {
         "position": one.position,
         "name": one.words,
         "serial": one.serial,
         "plate": one.plate,
         "hours": "" if one.hours is None else str(one.hours),
+        "laid_up_shown": "" if since is None else texts_of(shop).day(local_day(shop, since)),
     }
 
 
@@ -169,4 +172,6 @@ def _job(
 
 
 def _is_run(job: Job) -> bool:
-    return job.outcome == Outcome.OPEN and job.test_kind != TestKind.NONE
+    """Whether somebody has to run its engine; one that is laid up is not run."""
+    is_laid_up = job.engine is not None and job.engine.laid_up_at is not None
+    return job.outcome == Outcome.OPEN and job.test_kind != TestKind.NONE and not is_laid_up

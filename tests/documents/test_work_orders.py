@@ -25,7 +25,7 @@ from shopapp.queries.work_order_papers import work_order_content
 from tests.factories import JobFactory
 from tests.factories.intakes import signed, unsigned
 from tests.factories.invoices import Offered, Planned, approve
-from tests.factories.jobs import HOURS, OIL, SEAL, agreed_job, job_at
+from tests.factories.jobs import HOURS, OIL, SEAL, agreed_job, job_at, lay_up
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -207,3 +207,14 @@ def test_hostile_words_are_inert(shop: Shop) -> None:
     html = work_order_html(work_order_content(job.work_order, address=ADDRESS))
 
     assert ("<img" in html, "&lt;img" in html) == (False, True)
+
+
+def test_laid_up_engine_is_not_to_be_run(tobiah: Person, now: datetime) -> None:
+    job = agreed_job(Stage.TEST, technician=tobiah)
+    lay_up(job, tobiah, at=now)
+    job.work_order.refresh_from_db()
+
+    html = work_order_html(work_order_content(job.work_order, address=ADDRESS))
+
+    assert "Fogged and laid up since 2 Jun 2026: do not run it." in html
+    assert "Before it runs" not in html
