@@ -91,7 +91,7 @@ def test_steps_are_ticked_without_a_network_and_none_is_lost(
     page.context.set_offline(False)
     send_now(page)
     unsent(tablet, 0)
-    page.reload()
+    page.goto(f"/bench/job/{job.pk}/")
     expect(page.locator("#job-steps [data-here]:visible")).to_have_count(0)
     assert state_of(page, 2) == ["ticked", "next", "open"]
     tablet.take_troubles()

@@ -24,7 +24,7 @@ def test_joint_is_drawn_in_both_units_with_the_order_said(
     content = words_of(by_pin(tobiah), f"/bench/job/{job.pk}/")
 
     assert "15\u00a0N·m (11.1\u00a0lbf·ft)" in content
-    assert "from the middle outwards, crossing, as is common practice" in content
+    assert "this is the usual crossing one, common practice" in content
     assert content.count('class="bolt"') == 6
     assert "Used oil goes into a closed container" in content
     assert "<strong data-missing>3</strong>" in content
