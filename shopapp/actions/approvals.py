@@ -93,7 +93,7 @@ def decide(revision_pk: int, data: DecisionInput, *, by: Actor) -> Approval:
         # whoever hands the tablet over sees it signed; nobody of the shop is there when a phone is
         witness=None if is_theirs else link.created_by,
         address=data.address,
-        device=_printable(data.device)[:300],
+        device=printable(data.device)[:300],
         wants_parts_back=data.wants_parts_back,
     )
     entries = settle(revision, answer, chosen=None if data.is_declined else data.chosen, by=by)
@@ -248,7 +248,7 @@ def name_given(text: str) -> str:
     return name
 
 
-def _printable(text: str) -> str:
+def printable(text: str) -> str:
     """What a browser says of itself, without what no database takes: NUL and its like."""
     return "".join(char for char in text if char.isprintable())
 

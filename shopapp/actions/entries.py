@@ -15,6 +15,7 @@ from shopapp.actions.activity import Entry, Payload
 from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.actuals import LogTimeInput
 from shopapp.actions.clocks import ClockOffInput, ClockOnInput
+from shopapp.actions.dock_answers import DockAnswerInput
 from shopapp.actions.entry_deeds import Deed, UndoInput, do_deed, take_back
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
@@ -240,6 +241,8 @@ def _taken_in(row: TabletEntry, data: SettleInput, wanted: Wanted, *, by: Actor)
         if worker is None:
             raise BadInput("person", "", _("whose hours these are"))
         deed = replace(deed, person=worker)
+    if isinstance(deed, DockAnswerInput):
+        deed = replace(deed, witness=row.person_id, tablet=row.device.name)
     return do_deed(deed, row.job_id, by=by)
 
 

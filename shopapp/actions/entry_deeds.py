@@ -1,5 +1,6 @@
 """What an entry of a tablet does: each kind of input has its one action, and its way to be taken back."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
@@ -18,6 +19,7 @@ from shopapp.actions.actuals import (
 )
 from shopapp.actions.clocks import ClockOffInput, ClockOnInput, clock_off, clock_on
 from shopapp.actions.corrections import strike_row
+from shopapp.actions.dock_answers import DockAnswerInput, answer_at_dock
 from shopapp.actions.fees import FeeInput, log_fee
 from shopapp.actions.job_tests import RecordTestInput, record_test
 from shopapp.actions.notes import NoteInput, strike_note, write_note
@@ -30,6 +32,7 @@ from shopapp.models import LineKind, QuoteLine
 from shopapp.queries.actual_rows import BOOK_OF, MODELS, key_of
 
 NOTE, PHOTO, CLOCK, TEST, READING, TICK = "note", "photo", "clock", "test", "reading", "tick"
+ANSWER = "answer"
 BOOKS = {model: book for book, model in MODELS.items()}
 
 
@@ -49,9 +52,20 @@ class UndoInput:
 
 
 type OfBook = UsePartInput | PlannedInput | LogTimeInput | LogFluidInput
-type OfJob = OfBook | NoteInput | PhotoInput | RecordTestInput | ReadingInput | TickInput
+type OfJob = OfBook | NoteInput | PhotoInput | RecordTestInput | ReadingInput | TickInput | DockAnswerInput
 type OfClock = ClockOnInput | ClockOffInput
 type Deed = OfJob | OfClock
+
+
+# kind of input → the name of its rows, and the action that writes one; the actual book has its own way
+BESIDE_THE_BOOK: Mapping[type, tuple[str, Callable[..., Model]]] = {
+    NoteInput: (NOTE, write_note),
+    PhotoInput: (PHOTO, add_photo),
+    RecordTestInput: (TEST, record_test),
+    ReadingInput: (READING, log_reading),
+    TickInput: (TICK, tick_step),
+    DockAnswerInput: (ANSWER, answer_at_dock),
+}
 
 
 def do_deed(deed: Deed, job_pk: int | None, *, by: Actor) -> str:
@@ -71,18 +85,11 @@ def do_deed(deed: Deed, job_pk: int | None, *, by: Actor) -> str:
 
 
 def _do_on_job(deed: OfJob, job_pk: int, *, by: Actor) -> str:
-    match deed:
-        case NoteInput():
-            return f"{NOTE}-{write_note(job_pk, deed, by=by).pk}"
-        case RecordTestInput():
-            return f"{TEST}-{record_test(job_pk, deed, by=by).pk}"
-        case PhotoInput():
-            return f"{PHOTO}-{add_photo(job_pk, deed, by=by).pk}"
-        case ReadingInput():
-            return f"{READING}-{log_reading(job_pk, deed, by=by).pk}"
-        case TickInput():
-            return f"{TICK}-{tick_step(job_pk, deed, by=by).pk}"
-    return _book(deed, job_pk, by=by)
+    found = BESIDE_THE_BOOK.get(type(deed))
+    if found is None:
+        return _book(deed, job_pk, by=by)  # type: ignore[arg-type]  # what the table does not name
+    name, action = found
+    return f"{name}-{action(job_pk, deed, by=by).pk}"
 
 
 def _book(deed: OfBook, job_pk: int, *, by: Actor) -> str:

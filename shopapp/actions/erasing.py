@@ -34,12 +34,14 @@ from shopapp.models import (
     Question,
     QuoteRevision,
     StoredPaper,
+    TabletEntry,
     Vessel,
     VesselOwnership,
     VisitPerson,
     WorkOrder,
 )
 from shopapp.queries.customers import phone_digits
+from shopapp.queries.entry_texts import SIGNATURE
 from shopapp.queries.erasure import obstacle_to_erasing
 from shopapp.queries.personal_fields import MARK, MARKED, Fate, fields_of
 from shopapp.queries.shop import local_day, the_shop
@@ -131,6 +133,7 @@ def _erase(customer: Customer, *, by: Actor) -> Customer:
     _blank_customer(customer)
     for theirs in _rows_of(customer.pk, visits=visits, boats=boats, digits=digits):
         _blank(theirs)
+    _blank_signatures(visits)
     _shut_links(visits, by=by)
     _drop_parked(name=name, digits=digits, pk=customer.pk)
     _drop_papers(visits)
@@ -224,6 +227,13 @@ def _forget_texts(customer: Customer, *, boats: list[int]) -> None:
     ]
     told = Activity.objects.filter(Q(work_order__in=visits) | Q(record__in=own), payload__isnull=False)
     told.exclude(verb__in=PROVEN).update(payload=None, salt=None)
+
+
+def _blank_signatures(visits: "QuerySet[WorkOrder]") -> None:
+    """What a tablet sent of a signature goes with the signature; its hash stays, so it is known if it comes
+    again."""
+    sent = TabletEntry.objects.filter(kind=SIGNATURE, job__work_order__in=visits)
+    sent.exclude(_billed("job__work_order")).update(text=MARK)
 
 
 def _shut_links(visits: "QuerySet[WorkOrder]", *, by: Actor) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -77,25 +77,32 @@ def signed_digest(approval: Approval, *, chosen: Mapping[int, int | None]) -> st
         "name": approval.signed_name,
         "strokes": digest(approval.strokes),
         "reason": approval.reason,
-        "time": approval.decided_at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "time": _exactly(approval.decided_at),
         "witness": approval.witness_id,
     }
     return digest(canonical(signed | _unsigned_facts(approval)))
 
 
 def _unsigned_facts(approval: Approval) -> dict[str, Any]:
-    """How it was answered where not on the tablet; what was told and written down where nobody signed."""
+    """How it was answered where not at the counter, and when the shop learned of it; else what was told."""
     facts: dict[str, Any] = {}
     if approval.wants_parts_back is not None:
         facts["wants_parts_back"] = approval.wants_parts_back
     if approval.how != AnswerHow.SIGNED_HERE:
         facts["how"] = str(approval.how)
+    if approval.how == AnswerHow.DOCK and approval.recorded_at is not None:
+        facts["recorded_by"] = approval.recorded_by_id
+        facts["recorded_at"] = _exactly(approval.recorded_at)
     if approval.how in SPOKEN and approval.recorded_at is not None:
         names = ("called_number", "extra_work", "extra_minor", "new_total_minor", "relation")
         facts |= {name: getattr(approval, name) for name in names}
         facts["recorded_by"] = approval.recorded_by_id
-        facts["recorded_at"] = approval.recorded_at.astimezone(UTC).isoformat(timespec="microseconds")
+        facts["recorded_at"] = _exactly(approval.recorded_at)
     return facts
+
+
+def _exactly(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 def quote_pdf(revision: QuoteRevision, *, photos: Mapping[str, Path]) -> bytes:

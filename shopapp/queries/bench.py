@@ -178,7 +178,7 @@ def my_jobs_page(viewer: Person, *, today: date) -> MyJobsPage:
     """The open jobs with the viewer's name on them, the nearest to their hands first. Three queries."""
     found = list(_mine(viewer)[: MOST_JOBS + 1])
     return MyJobsPage(
-        clock=_running(viewer),
+        clock=running(viewer),
         jobs=tuple(_my_job(row, today=today) for row in found[:MOST_JOBS]),
         has_more=len(found) > MOST_JOBS,
         made_at=timezone.now(),
@@ -215,7 +215,7 @@ def _my_job(row: Job, *, today: date) -> MyJob:
     )
 
 
-def _running(viewer: Person) -> Running | None:
+def running(viewer: Person) -> Running | None:
     """What the viewer began last, if nothing has ended it. One query."""
     open_ones = ClockSpan.objects.filter(person=viewer.pk, on_at__isnull=False, stopped_at=None, off_at=None)
     span = open_ones.select_related("job__work_order__vessel").order_by("-on_at").first()
@@ -251,7 +251,7 @@ def job_page(row: Job, *, viewer: Person, locale: str) -> BenchJobPage:
     offer = Offer(is_agreed=any(is_work(one) for one in chosen))
     return BenchJobPage(
         **_facts(row),
-        clock=_running(viewer),
+        clock=running(viewer),
         agreed=", ".join(option.title for option in chosen),
         planned=planned_of(chosen, job_pk=row.pk),
         rows=book.rows,

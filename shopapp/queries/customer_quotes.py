@@ -93,7 +93,7 @@ def customer_page(
         content=content,
         notice=notice,
         jobs=page_jobs(content, picked=picked, photo_url=photo_url),
-        picked=_picked(content, picked) if picked else None,
+        picked=picked_of(content, picked) if picked else None,
     )
 
 
@@ -106,6 +106,21 @@ def page_jobs(
     """The questions with their options, on screen or on paper. No query."""
     return tuple(
         _job(job, content=content, picked=picked or {}, photo_url=photo_url) for job in content["jobs"]
+    )
+
+
+def picked_of(content: Content, picked: Mapping[int, int | None]) -> Picked:
+    """What a set of picks comes to, and its words. No query."""
+    options = [option for option in picked.values() if option is not None]
+    totals = chosen_totals(content, options=options)
+    return Picked(
+        totals=totals_map(totals, facts=content["facts"]),
+        grown=grown_to(content, adds=totals.without_tax),
+        words=tuple(
+            _words(job, content=content, picked=picked) for job in content["jobs"] if job["choice"] in picked
+        ),
+        seen=seen_text(picked),
+        is_whole=len(picked) == len(content["jobs"]),
     )
 
 
@@ -162,20 +177,6 @@ def _option(option: Content, *, content: Content, wanted: int | None) -> PageOpt
         code=option["letter"].lower(),
         is_picked=wanted == option["option"],
         grown=grown_to(content, adds=adds) if is_only_job else None,
-    )
-
-
-def _picked(content: Content, picked: Mapping[int, int | None]) -> Picked:
-    options = [option for option in picked.values() if option is not None]
-    totals = chosen_totals(content, options=options)
-    return Picked(
-        totals=totals_map(totals, facts=content["facts"]),
-        grown=grown_to(content, adds=totals.without_tax),
-        words=tuple(
-            _words(job, content=content, picked=picked) for job in content["jobs"] if job["choice"] in picked
-        ),
-        seen=seen_text(picked),
-        is_whole=len(picked) == len(content["jobs"]),
     )
 
 

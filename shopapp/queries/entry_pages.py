@@ -17,7 +17,7 @@ from shopapp.queries.vessels import boat_words
 ROWS_SHOWN, SETTLED_SHOWN, GAPS_SHOWN, NUMBERS_READ = 50, 20, 20, 100_000
 LONGEST_SHOWN, STRETCHES_SHOWN = 500, 10
 # the others can't be logged anew from their words alone; a clock is put right on the time sheet
-TAKEN_KINDS = frozenset({"part", "planned", "time", "fluid", "note", "reading", "test"})
+TAKEN_KINDS = frozenset({"part", "planned", "time", "fluid", "note", "reading", "test", "signature"})
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,31 +7,37 @@ from uuid import UUID
 
 from shopapp.queries.entries import Written
 
-LONGEST_ENTRY = 20_000
+# the one kind of entry that holds what a customer wrote, with a drawing
+SIGNATURE = "signature"
+LONGEST_ENTRY, LONGEST_SIGNATURE = 20_000, 600_000
 _MOST = 2_000_000_000
 _MOST_AHEAD = timedelta(days=36_500)
 
 
 def read_entry(text: str) -> Written | None:
     """What stands in the text, or ``None`` when it is not an entry as the tablet writes them."""
-    if len(text) > LONGEST_ENTRY:
+    if len(text) > LONGEST_SIGNATURE:
         return None
     try:
-        told = json.loads(text)
-        return Written(
-            id=UUID(told["id"]),
-            device=_number(told["device"]),
-            sequence=_number(told["sequence"]),
-            person=_perhaps(told["person"]),
-            key=UUID(told["key"]) if told["key"] is not None else None,
-            kind=require_text(told["kind"]),
-            job=_perhaps(told["job"]),
-            at=read_moment(told["at"]),
-            ahead=_ahead(told["offset_ms"]),
-            content={require_text(name): require_text(value) for name, value in told["content"].items()},
-        )
+        written = _written(json.loads(text))
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         return None
+    return written if len(text) <= LONGEST_ENTRY or written.kind == SIGNATURE else None
+
+
+def _written(told: Any) -> Written:
+    return Written(
+        id=UUID(told["id"]),
+        device=_number(told["device"]),
+        sequence=_number(told["sequence"]),
+        person=_perhaps(told["person"]),
+        key=UUID(told["key"]) if told["key"] is not None else None,
+        kind=require_text(told["kind"]),
+        job=_perhaps(told["job"]),
+        at=read_moment(told["at"]),
+        ahead=_ahead(told["offset_ms"]),
+        content={require_text(name): require_text(value) for name, value in told["content"].items()},
+    )
 
 
 def read_moment(text: Any) -> datetime:

@@ -19,6 +19,7 @@ KINDS: Mapping[str, Any] = {
     "undo": _("Taken back"),
     "clock_on": _("Clocked on"),
     "clock_off": _("Clocked off"),
+    "signature": _("Signature"),
 }
 FIELDS: Mapping[str, Any] = {
     "said_name": _("Name given"),
@@ -62,9 +63,22 @@ FIELDS: Mapping[str, Any] = {
     "what": _("Step"),
     "stage": _("Stage"),
     "fastener": _("Fastener, in the order of the stage"),
+    "signed_name": _("Signed by"),
+    "says": _("What was chosen"),
+    "total": _("Total that was shown, with tax"),
+    "reason": _("Why not"),
 }
 # ids that lead nowhere for a reader
-UNSAID = frozenset({"line", "entry", "sha256", "mark", "step"})
+UNSAID = frozenset(
+    {
+        *("line", "entry", "sha256", "mark", "step"),
+        *("call", "revision", "shown_sha256", "consent_version", "seen", "strokes", "answer"),
+        *("wants_parts_back", "offers_parts_back"),
+    }
+)
+CHOICE = "choice-"
+# more of one field would bury the others
+LONGEST_SHOWN = 4_000
 
 
 def kind_words(kind: str) -> str:
@@ -75,7 +89,9 @@ def kind_words(kind: str) -> str:
 def field_words(content: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Each field that says something, with its name."""
     return tuple(
-        (_field_word(name), value) for name, value in content.items() if value.strip() and name not in UNSAID
+        (_field_word(name), value[:LONGEST_SHOWN])
+        for name, value in content.items()
+        if value.strip() and name not in UNSAID and not name.startswith(CHOICE)
     )
 
 

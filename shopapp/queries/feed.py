@@ -178,13 +178,16 @@ def _who(scope: str, name: str) -> str:
 
 
 def _deed(scope: str, verb: str, payload: str | None) -> str:
-    """What was done; an answer that came by telephone or email was only written down by somebody.
+    """What was done; an answer that came by telephone or email was only written down by somebody,
+    and one from the dock brought.
 
     A customer moves no jobs: they answer, and the shop goes by it.
     """
     facts: Mapping[str, Any] = json.loads(payload) if payload else {}
     if verb == "answer quote" and facts.get("how") in SPOKEN:
         return _("wrote down the customer's answer")
+    if verb == "answer quote" and facts.get("how") == AnswerHow.DOCK:
+        return _("had the quote answered at the dock")
     if verb == "move job" and scope == "link":
         return _("answered, so a job moved on")
     return str(VERBS.get(verb, verb))

@@ -71,7 +71,12 @@ def signed_answer(approval: Approval, *, content: Content) -> SignedAnswer:
         strokes=polylines(approval.strokes),
         how=str(approval.get_how_display()),
         is_signed=approval.how not in SPOKEN,
-        facts=(*_sent(approval), *_told(approval, content=content), *_parts(approval)),
+        facts=(
+            *_sent(approval),
+            *_received(approval, content=content),
+            *_told(approval, content=content),
+            *_parts(approval),
+        ),
     )
 
 
@@ -85,6 +90,15 @@ def _sent(approval: Approval) -> Iterator[Fact]:
     where = links.order_by("-pk").values_list("sent_to", flat=True).first()
     if where:
         yield Fact(label=_("Link sent to"), value=where)
+
+
+def _received(approval: Approval, *, content: Content) -> Iterator[Fact]:
+    """Of an answer that was signed without a connection: when it reached the shop, and who took it in."""
+    if approval.how != AnswerHow.DOCK or approval.recorded_at is None:
+        return
+    at = _moment(approval.recorded_at, locale=content["facts"]["rules"]["locale"])
+    by = approval.recorded_by
+    yield Fact(label=_("Received by the shop"), value=f"{at}, {by.name}" if by is not None else at)
 
 
 def _told(approval: Approval, *, content: Content) -> Iterator[Fact]:

@@ -6,7 +6,7 @@ import { whoWorks } from "./who.js";
 const PAUSE = 500;
 const timers = new Map();
 
-export const entryForms = () => [...document.querySelectorAll("form[data-entry]")];
+export const entryForms = () => [...document.querySelectorAll("form[data-entry]:not([data-no-draft])")];
 const isKept = (field) => field.name && !["hidden", "file", "submit", "button"].includes(field.type);
 const isPicked = (field) => !["radio", "checkbox"].includes(field.type) || field.checked;
 const fieldsOf = (form) => [...form.elements].filter(isKept);
@@ -82,7 +82,7 @@ export async function keepDrafts() {
   await Promise.all(entryForms().map(putBack));
   document.addEventListener("input", ({ target }) => {
     const form = target.form;
-    if (!form?.matches("form[data-entry]")) return;
+    if (!form?.matches("form[data-entry]:not([data-no-draft])")) return;
     clearTimeout(timers.get(form));
     timers.set(form, setTimeout(() => keep(form), PAUSE));
   });

@@ -13,8 +13,8 @@ const isShown = (field) => field.type !== "hidden" && field.name && field.type !
 
 // -- what was typed ----------------------------------------------------------------------------------
 
-function contentOf(form) {
-  const content = {};
+function contentOf(form, button) {
+  const content = button?.name ? { [button.name]: button.value } : {};
   for (const [name, value] of new FormData(form)) {
     if (typeof value !== "string") continue;
     content[name] = name in content ? `${content[name]},${value}` : value;
@@ -70,8 +70,9 @@ function checkContainer(form) {
   if (look?.value && never.includes(look.value)) mark(look, form.dataset.neverWords);
 }
 
-function isFine(form) {
+function isFine(form, button) {
   for (const field of form.elements) field.setCustomValidity?.("");
+  form.dispatchEvent(new CustomEvent("bench-check", { detail: button }));
   checkNumbers(form);
   checkOneOf(form);
   checkContainer(form);
@@ -91,14 +92,15 @@ function close(form) {
   if (form.closest(".panel")) location.replace("#logged");
 }
 
-async function log(form) {
+async function log(form, button) {
   const [who, photo] = [await whoWorks(), await photoOf(form)];
   await waitForKey(who);
   for (const field of form.querySelectorAll("[data-new-id]")) field.value = newId();
-  const content = contentOf(form);
+  const content = contentOf(form, button);
   if (photo) content.sha256 = photo.sha256;
   const job = Number(form.dataset.job ?? document.body.dataset.job) || null;
-  const entry = await addEntry({ who, kind: form.dataset.entry, job, content, words: wordsOf(form), photo });
+  const about = form.dataset.about ?? null;
+  const entry = await addEntry({ who, kind: form.dataset.entry, job, content, words: wordsOf(form), photo, about });
   await dropDraft(form);
   form.reset();
   form.querySelector(".photo-previews")?.replaceChildren();
@@ -107,11 +109,11 @@ async function log(form) {
   drain();
 }
 
-async function send(form) {
-  if (busy.has(form) || !isFine(form)) return;
+async function send(form, button) {
+  if (busy.has(form) || !isFine(form, button)) return;
   busy.add(form);
   try {
-    await log(form);
+    await log(form, button);
   } catch (error) {
     // no room, or storage shut off: what was typed is still there
     showTrouble(error);
@@ -161,7 +163,7 @@ export function keepForms() {
   const take = (event) => {
     if (!event.target.matches("form[data-entry]")) return;
     event.preventDefault();
-    send(event.target);
+    send(event.target, event.submitter);
   };
   document.addEventListener("submit", take, { capture: true });
 }

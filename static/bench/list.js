@@ -8,7 +8,7 @@ import { whoWorks } from "./who.js";
 const TOO_LONG = 24 * HOUR;
 const TOLD_FOR = 15_000;
 // what the shop does not take back from a tablet: evidence, a verdict, and the clock, which is switched instead
-const STAYS = new Set(["photo", "test", "clock_on", "clock_off"]);
+const STAYS = new Set(["photo", "test", "clock_on", "clock_off", "signature"]);
 const job = Number(document.body.dataset.job) || null;
 const MADE_AT = Date.parse(document.documentElement.dataset.madeAt);
 let telling = null;

@@ -6,6 +6,8 @@ import { fact, HOUR, store, tellAll, writing } from "./store.js";
 const { device } = document.documentElement.dataset;
 // what the shop has stays in the list for so long
 const SHOWN_FOR = 24 * HOUR;
+// what a customer signed is the shop's, and no longer the tablet's
+const OVER_ONCE_RECEIVED = new Set(["signature"]);
 
 async function next(facts) {
   const name = `sequence-${device}`;
@@ -33,7 +35,7 @@ async function wire(draft, sequence) {
 }
 
 // The number and the entry are stored in one transaction; the signature needs the text, so it follows.
-export async function addEntry({ who, kind, job, content, words, photo = null, undoes = null }) {
+export async function addEntry({ who, kind, job, content, words, photo = null, undoes = null, about = null }) {
   const draft = { who, kind, job, content, id: newId(), at: Date.now() };
   draft.key = await keyOf(who.person);
   draft.offset = (await fact("offset")) ?? null;
@@ -55,6 +57,7 @@ export async function addEntry({ who, kind, job, content, words, photo = null, u
     words,
     photo,
     undoes,
+    about,
     at: draft.at,
     outcome: "",
     reason: "",
@@ -108,7 +111,8 @@ export async function received(answers) {
     const row = await tx.store.get(id);
     if (!row || row.waiting === undefined) continue;
     delete row.waiting;
-    await tx.store.put({ ...row, outcome, reason, photo: null, receivedAt: Date.now() });
+    const text = OVER_ONCE_RECEIVED.has(row.kind) ? "" : row.text;
+    await tx.store.put({ ...row, text, outcome, reason, photo: null, receivedAt: Date.now() });
     count += 1;
   }
   await tx.done;

@@ -42,6 +42,7 @@ export async function shopState() {
   showReach(true);
   await keepFact("offset", Math.round(Date.parse(state.now) - (before + after) / 2));
   await countFrom(state.sequence);
+  document.dispatchEvent(new CustomEvent("bench-state", { detail: state }));
   return state;
 }
 

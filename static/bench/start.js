@@ -3,7 +3,7 @@
 import { keepClock } from "./clock.js";
 import { keepDrafts } from "./drafts.js";
 import { keepForms } from "./forms.js";
-import { keepPages } from "./kept_pages.js";
+import { keepDock, keepPages } from "./kept_pages.js";
 import { keepList } from "./list.js";
 import { keepSending, shopState } from "./sender.js";
 import { keepSignOut, wipeStranger } from "./sign_out.js";
@@ -11,6 +11,9 @@ import { askForPin, ensureKey, keepNames, meet, PAGE, whoWorks } from "./who.js"
 
 const LOOK_EVERY = 30_000;
 const isOffline = () => document.documentElement.classList.contains("is-offline");
+
+// An order that is handed out may be taken back meanwhile.
+const isDockLookedAt = () => document.visibilityState === "visible" && document.getElementById("dock-call");
 
 // What leads away from the bench needs the shop's computer, and says so instead of a browser's error page.
 function keepFromDeadEnds() {
@@ -76,6 +79,7 @@ async function begin() {
   keepList();
   keepClock();
   keepSignOut();
+  keepDock();
   keepFromDeadEnds();
   keepScan();
   window.addEventListener("hashchange", followPanel);
@@ -84,6 +88,7 @@ async function begin() {
   window.addEventListener("online", meetShop);
   // a PIN that nobody answers, or any other part of a page: is the shop in reach at all?
   document.addEventListener("htmx:sendError", shopState);
+  document.addEventListener("visibilitychange", () => isDockLookedAt() && shopState());
   setInterval(() => document.visibilityState === "visible" && isOffline() && shopState(), LOOK_EVERY);
   keepSending();
   await meetShop();

@@ -4,9 +4,10 @@
 /* global BENCH */
 const FILES = `bench-files-${BENCH.version}`;
 const PAGES = "bench-pages-";
-const PAGE = /^\/bench\/(?:job\/[0-9]+\/)?$/;
+const PAGE = /^\/bench\/(?:job\/[0-9]+\/|dock\/[0-9]+\/|dock-photo\/[0-9]+-[0-9a-f]{64}\/)?$/;
 const KEPT_FOR = "X-Shopapp-Kept-For";
 const KEPT_AT = "X-Kept-At";
+const UNTIL = "X-Shopapp-Kept-Until";
 const LONGEST = 12 * 60 * 60 * 1000;
 // a network that is slower than this is as good as none, if there is a page to show instead
 const SLOW = 4_000;
@@ -40,7 +41,8 @@ async function keptPage(path) {
   const cache = await caches.open(PAGES + person);
   const kept = await cache.match(path);
   if (!kept) return null;
-  if (Date.now() - Number(kept.headers.get(KEPT_AT)) < LONGEST) return kept;
+  const isOfToday = Date.now() < Number(kept.headers.get(UNTIL) ?? Infinity);
+  if (isOfToday && Date.now() - Number(kept.headers.get(KEPT_AT)) < LONGEST) return kept;
   await cache.delete(path);
   return null;
 }
@@ -54,11 +56,24 @@ async function keep(path, answer) {
   await cache.put(path, new Response(await answer.blob(), { status: 200, headers }));
 }
 
+// What is there no more for whoever works here is not kept for them either; a dock call takes its photos along.
+async function forget(path) {
+  const person = await whoWorks();
+  if (!person || !(await caches.has(PAGES + person))) return;
+  const cache = await caches.open(PAGES + person);
+  const photos = path.startsWith("/bench/dock/") ? path.slice(0, -1).replace("dock", "dock-photo") : null;
+  for (const request of await cache.keys()) {
+    const { pathname } = new URL(request.url);
+    if (pathname === path || (photos && pathname.startsWith(`${photos}-`))) await cache.delete(request);
+  }
+}
+
 // What the shop says itself counts, also a no or a way to the PIN; a breakdown does not.
 async function fresh(request, path, event) {
   const answer = await fetch(request);
   if (answer.status >= 500) throw new Error("the shop's computer has a breakdown");
   if (answer.status === 200) event.waitUntil(keep(path, answer.clone()));
+  if (answer.status === 404) event.waitUntil(forget(path));
   return answer;
 }
 

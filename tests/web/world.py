@@ -111,7 +111,8 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         "revision": sent.pk,
         "invoice": bill.pk,
         "device": enrolled(technician, at=at)[0].pk,
-        "dock call": _dock_call(visit, technician, by=by).pk,
+        "dock call": (call := _dock_call(visit, technician, by=by)).pk,
+        "dock photo": f"{call.pk}-{photo.sha256}",
         "clock": ClockSpan.objects.create(
             mark=uuid.uuid4(), person=technician, job=visit.jobs.get(), kind="repair", on_at=at
         ).pk,

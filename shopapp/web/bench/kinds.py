@@ -18,13 +18,14 @@ from shopapp.web.bench.forms import (
     TimeForm,
     UndoForm,
 )
+from shopapp.web.bench.forms_dock import SignatureForm
 from shopapp.web.bench.forms_readings import ReadingEntryForm
 from shopapp.web.bench.forms_steps import TickForm
 from shopapp.web.shared.refusals import first_problem
 
 FORMS: tuple[type[EntryForm], ...] = (
     *(PartForm, PlannedForm, TimeForm, FluidForm, NoteForm, PhotoForm, UndoForm),
-    *(ClockOnForm, ClockOffForm, TestForm, ReadingEntryForm, TickForm),
+    *(ClockOnForm, ClockOffForm, TestForm, ReadingEntryForm, TickForm, SignatureForm),
 )
 KINDS: dict[str, type[EntryForm]] = {form.kind: form for form in FORMS}
 

@@ -5,12 +5,14 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from shopapp import access
-from shopapp.context import locale_of
+from shopapp.context import display, locale_of
 from shopapp.models import ShopTime, TimeKind
 from shopapp.queries.bench import BenchJobPage, bench_jobs, job_page, my_jobs_page
 from shopapp.queries.bench_readings import bench_readings
 from shopapp.queries.bench_steps import bench_steps
 from shopapp.queries.devices import at_the_bench
+from shopapp.queries.dock_calls import DockLink, dock_link
+from shopapp.queries.shop import end_of_day
 from shopapp.web.bench.forms import EntryForm
 from shopapp.web.bench.kinds import KINDS
 from shopapp.web.shared.signed_in import StaffRequest, allowed, find_job, today_of
@@ -25,7 +27,8 @@ KEPT_FOR = "X-Shopapp-Kept-For"
 @require_safe
 def index(request: StaffRequest) -> HttpResponse:
     page = my_jobs_page(request.user, today=today_of(request))
-    return _kept(request, render(request, "bench/index.html", {"page": page, "works": ShopTime.choices}))
+    context = {"page": page, "works": ShopTime.choices, "dock": _dock(request)}
+    return _kept(request, render(request, "bench/index.html", context))
 
 
 @allowed(access.may_log_work)
@@ -45,6 +48,15 @@ def job(request: StaffRequest, pk: int) -> HttpResponse:
     }
     response = render(request, "bench/job.html", context)
     return _kept(request, response) if page.is_mine and page.is_open else response
+
+
+def _dock(request: StaffRequest) -> DockLink | None:
+    """What is handed out to whoever works at this tablet, until the day is over."""
+    stay, day = stay_here(request), today_of(request)
+    if stay is None:
+        return None
+    ends_at = end_of_day(display(request)["display"], day)
+    return dock_link(stay.device, stay.person, day=day, ends_at=ends_at)
 
 
 def _forms(request: StaffRequest, page: BenchJobPage) -> dict[str, EntryForm]:

@@ -16,17 +16,19 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from shopapp.actions.dock_answers import DockAnswerInput
 from shopapp.actions.entries import Wanted, issue_key, take_entry
 from shopapp.actions.photos import PhotoInput
 from shopapp.calc.errors import BadInput
 from shopapp.context import locale_of
 from shopapp.files.photos import store_photo
 from shopapp.models import Device, EntryState, TabletEntry
+from shopapp.queries.dock_calls import dock_call_of
 from shopapp.queries.entries import Sent, key_secret
 from shopapp.queries.entry_texts import read_entry, read_moment, require_text
 from shopapp.web.bench.kinds import form_of, wanted_by
 from shopapp.web.shared.refusals import bad_input_page
-from shopapp.web.shared.signed_in import StaffRequest, actor_of
+from shopapp.web.shared.signed_in import StaffRequest, actor_of, today_of
 from shopapp.web.shared.tablets import stay_here, tablet_actor, tablet_here
 
 MOST_AT_ONCE = 50
@@ -57,6 +59,8 @@ def state(request: HttpRequest, tablet: Device) -> HttpResponse:
     here = {"pk": stay.person.pk, "name": stay.person.name} if stay and not stay.is_locked else None
     # where a tablet whose storage was cleared goes on counting
     told = {"csrf": get_token(request), "sequence": tablet.last_sequence, "open_person": here}
+    # what is not named here any more is wiped
+    told |= {"dock_call": dock_call_of(tablet, day=today_of(request))}
     return _told(told | {"device": tablet.pk, "device_name": tablet.name})
 
 
@@ -83,7 +87,7 @@ def entries(request: HttpRequest, tablet: Device) -> HttpResponse:
     taken = []
     for text, signature in coming:
         sent = _sent(text, signature=signature, sent_at=sent_at)
-        wanted = wanted_by(sent.written, locale=locale)
+        wanted = _from_here(wanted_by(sent.written, locale=locale), request)
         taken.append((sent, take_entry(sent, wanted, by=replace(by, at=timezone.now()))))
     return _answered(taken)
 
@@ -128,6 +132,14 @@ def _read_request(request: HttpRequest) -> tuple[datetime, Sequence[tuple[str, s
         for text in one:
             require_text(text)
     return read_moment(told["sent_at"]), coming
+
+
+def _from_here(wanted: Wanted, request: HttpRequest) -> Wanted:
+    """With a signature the place it came from is kept, as with one at the counter."""
+    if not isinstance(wanted.deed, DockAnswerInput):
+        return wanted
+    address, browser = request.META.get("REMOTE_ADDR") or None, request.headers.get("User-Agent", "")
+    return Wanted(deed=replace(wanted.deed, address=address, browser=browser))
 
 
 def _sent(text: str, *, signature: str, sent_at: datetime) -> Sent:

@@ -27,8 +27,14 @@ FRAME = (
     "vendor/atkinson-hyperlegible-next/latin-700.woff2",
     "vendor/idb/idb.js",
 )
-# heavy, and only for tablets whose browser reads no codes by itself: kept once it was asked for
-LATER = ("vendor/jsqr/jsQR.js",)
+# heavy, and only for tablets whose browser reads no codes by itself, or that go to the dock: kept once it was
+# asked for
+LATER = (
+    "vendor/jsqr/jsQR.js",
+    "css/counter.css",
+    "js/signature.js",
+    "vendor/signature_pad/signature_pad.min.js",
+)
 ROOM = "bench"
 # the worker's own script: the browser keeps that by itself
 WORKER = f"{ROOM}/worker.js"

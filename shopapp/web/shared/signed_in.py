@@ -55,7 +55,7 @@ def actor_of(request: StaffRequest) -> Actor:
     return Actor(scope=Scope.DESK, person=request.user, at=now)
 
 
-def today_of(request: StaffRequest) -> date:
+def today_of(request: HttpRequest) -> date:
     """The shop's day, now; the shop's row is read once a request."""
     return local_day(display(request)["display"], timezone.now())
 

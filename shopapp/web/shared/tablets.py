@@ -35,6 +35,8 @@ BENCH_PAGES = frozenset(
         "bench:index",
         "bench:job",
         "bench:key",
+        "bench:dock",
+        "bench:dock_photo",
         "media:photo",
         # names that the fields of the bench suggest, without prices
         "parts:suggestions",

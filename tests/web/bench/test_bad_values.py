@@ -19,8 +19,10 @@ from shopapp.models import Job, JobStep, Person, Stage, TabletEntry
 from shopapp.queries.entries import Sent, key_secret, signature_of
 from shopapp.web.bench.kinds import KINDS
 from tests.factories.devices import browser_of
+from tests.factories.dock_calls import AtDock, at_dock, signed_content
 from tests.factories.entries import Tablet, tablet_of
 from tests.factories.jobs import agreed_job, job_at, picture, plan_line
+from tests.factories.quotes import sent_quote
 from tests.factories.steps import with_step
 from tests.web.bench.test_entries import send
 from tests.web.shared.bad_values import share_of_today
@@ -80,15 +82,17 @@ class Bench:
     line: int
     step: int
     foreign: tuple[str, ...]
+    dock: AtDock
 
 
 @pytest.fixture
-def bench(maren: Person, tobiah: Person, wen: Person) -> Bench:
+def bench(ilse: Person, maren: Person, tobiah: Person, wen: Person) -> Bench:
     at = timezone.now()
+    tablet = tablet_of(maren, tobiah, at=at)
     job, other = (agreed_job(Stage.IN_HAND, technician=one) for one in (tobiah, wen))
     steps = [_step(one, person, at=at) for one, person in ((job, tobiah), (other, wen))]
     return Bench(
-        tablet=tablet_of(maren, tobiah, at=at),
+        tablet=tablet,
         person=tobiah,
         job=job,
         line=plan_line(job, "part").pk,
@@ -97,6 +101,7 @@ def bench(maren: Person, tobiah: Person, wen: Person) -> Bench:
         foreign=tuple(
             str(row.pk) for row in (plan_line(other, "part"), plan_line(other, "labour"), steps[1], other)
         ),
+        dock=at_dock(sent_quote(ilse, at=at), tablet, tobiah, by=ilse),
     )
 
 
@@ -127,6 +132,7 @@ def good(kind: str, bench: Bench) -> dict[str, str]:
         "test": {"verdict": "passed", "rpm": "5200", "idle_temperature": "65", "temperature_unit": "deg_c"},
         "reading": {"reading": "compression", "value_1": "900", "second_1": "950", "unit": "kpa"},
         "tick": {"step": str(bench.step)},
+        "signature": signed_content(bench.dock.call, bench.dock.sent),
     }[kind]
 
 
@@ -140,6 +146,8 @@ def written(kind: str, bench: Bench, *, field: str = "", raw: str = "") -> Sent:
     """A signed entry of which one field holds what stands in ``raw``."""
     # a job has one test that passes
     job = job_at(Stage.TEST, technician=bench.person) if kind == "test" else bench.job
+    if kind == "signature":
+        job = bench.dock.job
     content = good(kind, bench) | ({field: HOLE} if field else {})
     return signed(bench, bench.tablet.write(kind, job, bench.person, content, after=0), raw=raw)
 

@@ -82,11 +82,11 @@ def test_long_list_is_cut_and_says_so(tobiah: Person, by_pin: SignedIn) -> None:
 
 
 @pytest.mark.parametrize("count", [1, 30])
-def test_list_takes_six_queries(
+def test_list_takes_seven_queries(
     *, tobiah: Person, by_pin: SignedIn, count: int, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     JobFactory.create_batch(count, technician=tobiah)
     client = by_pin(tobiah)
 
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         client.get("/bench/")

@@ -6,9 +6,12 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from shopapp.actions.dock_calls import take_back_dock_call
 from shopapp.models import Person
 from tests.factories.devices import PIN, browser_of
+from tests.factories.dock_calls import at_dock
 from tests.factories.entries import tablet_of
+from tests.factories.quotes import desk, sent_quote
 
 pytestmark = pytest.mark.django_db
 
@@ -52,3 +55,17 @@ def test_other_browsers_are_told_that_they_are_no_tablet(ilse: Person) -> None:
     assert [(one.status_code, one.json()) for one in answers] == [
         (401, {"sentence": "This browser is not an enrolled tablet."})
     ] * 2
+
+
+def test_state_names_what_is_handed_out_to_this_tablet_today(
+    ilse: Person, maren: Person, tobiah: Person
+) -> None:
+    moment = timezone.now()
+    tablet, other = (tablet_of(maren, tobiah, at=moment, name=name) for name in ("one", "two"))
+    dock = at_dock(sent_quote(ilse, at=moment), tablet, tobiah, by=ilse)
+
+    told = [browser_of(one.token).get("/bench/state/").json()["dock_call"] for one in (tablet, other)]
+    take_back_dock_call(dock.call.pk, by=desk(ilse, at=moment))
+    after = browser_of(tablet.token).get("/bench/state/").json()["dock_call"]
+
+    assert (told, after) == ([dock.call.pk, None], None)

@@ -11,8 +11,11 @@ from django.utils import timezone
 
 from shopapp.models import Person, Stage
 from shopapp.web.service_worker import kept_files
-from tests.factories.devices import at_tablet
+from tests.factories.devices import PIN, at_tablet, browser_of
+from tests.factories.dock_calls import at_dock
+from tests.factories.entries import tablet_of
 from tests.factories.jobs import agreed_job
+from tests.factories.quotes import sent_quote
 
 _STATIC = re.compile(r"\s(?:src|href)=\"/static/([^\"#]+)")
 _IMPORTED = re.compile(r"from \"\./([\w.]+)\"")
@@ -46,6 +49,25 @@ def test_all_that_a_page_of_the_bench_needs_is_kept(tobiah: Person, client: Clie
 
     assert {f"/static/{name}" for name in needed if not name.endswith(".png")} - kept == set()
     assert len(needed) > 10
+
+
+def test_all_that_the_dock_call_needs_is_kept_once_it_was_asked_for(
+    ilse: Person, maren: Person, tobiah: Person, client: Client
+) -> None:
+    """What its page names, and brings along, is among the files of every tablet or those of some."""
+    moment = timezone.now()
+    dock = at_dock(sent_quote(ilse, at=moment), tablet_of(maren, tobiah, at=moment), tobiah, by=ilse)
+    tablet = browser_of(dock.tablet.token)
+    tablet.post(f"/devices/worker/{tobiah.pk}/pin/", {"secret": PIN})
+    page = tablet.get(f"/bench/dock/{dock.call.pk}/").content.decode()
+
+    frame, later = (set(told(client)[name]) for name in ("files", "later"))  # type: ignore[call-overload]
+
+    needed = {f"/static/{name}" for name in _STATIC.findall(page) if not name.endswith(".png")}
+    assert needed - frame - later == set()
+    brought = set(re.findall(r'href="(/static/[^"]+)" data-bring', page))
+    assert brought == needed - frame
+    assert "/static/vendor/signature_pad/signature_pad.min.js" in brought
 
 
 def test_every_script_that_another_names_is_kept() -> None:
