@@ -18,12 +18,14 @@ from shopapp.models import (
     Approval,
     CallSlip,
     CustodyEntry,
+    Engine,
     EngineFamily,
     Hold,
     Intake,
     Invoice,
     Job,
     JobStep,
+    JobTest,
     Outcome,
     ParkedForm,
     Person,
@@ -175,3 +177,11 @@ def test_demo_shows_steps_and_a_joint_that_is_half_tightened(demo: Path) -> None
         ("Gearcase to midsection", 10, False)
     ]
     assert Stage.IN_HAND in JobStep.objects.values_list("job__stage", flat=True)
+
+
+def test_demo_shows_an_engine_that_is_fogged_after_its_test(demo: Path) -> None:
+    engine = Engine.objects.get(laid_up_at__isnull=False)
+    test = JobTest.objects.get(job=engine.laid_up_on, has_passed=True)
+
+    assert str(engine.laid_up_by) == "Wen Okafor (wen)"
+    assert (test.job.engine, test.tested_at < engine.laid_up_at) == (engine, True)

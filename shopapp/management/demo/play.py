@@ -60,6 +60,7 @@ VISIT_STEPS: Mapping[str, VisitStep] = {
     "charge": working.charge,
     "finish": working.finish,
     "prove": working.prove,
+    "lay up": working.lay_up,
     "waive": working.waive,
     "end": working.end,
     "send back": working.send_back,

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from shopapp.actions import actuals, fees, job_endings, job_settings, job_tests, jobs, sublets
+from shopapp.actions import actuals, fees, job_endings, job_settings, job_tests, jobs, lay_ups, sublets
 from shopapp.actions.actor import Actor
 from shopapp.management.demo.world import Facts, Visit, World
 from shopapp.models import (
@@ -184,6 +184,11 @@ def prove(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:
         remarks=facts.get("remarks", ""),
     )
     job_tests.record_test(visit.job(facts).pk, run, by=by)
+
+
+def lay_up(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:
+    """The engine is fogged once its test is passed."""
+    lay_ups.lay_up_engine(visit.job(facts).pk, by=by)
 
 
 def waive(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:

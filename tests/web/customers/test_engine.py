@@ -8,9 +8,10 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
-from shopapp.models import Activity, Bulletin, Engine, EngineFamily, HourReading, Person
+from shopapp.models import Activity, Bulletin, Engine, EngineFamily, HourReading, Job, Person
 from shopapp.web.customers.forms import EngineForm
 from tests.factories import CustomerFactory, EngineFactory, JobFactory, VesselFactory
+from tests.factories.jobs import lay_up
 from tests.web.shared.bad_values import tried_values
 from tests.web.shared.hostile import NASTY_NAMES, row_counts, troubles_with_bad_values
 
@@ -144,6 +145,9 @@ def test_engine_takes_eleven_queries(
     Bulletin.objects.bulk_create(
         Bulletin(family=family, number=f"B-{number}", text="Look at it.", page="1") for number in range(size)
     )
+
+    if size > 1:
+        lay_up(Job.objects.latest("pk"), ilse, at=datetime(2026, 6, 2, tzinfo=UTC))
 
     with django_assert_num_queries(11):
         response = client.get(address(p60))
