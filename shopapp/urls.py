@@ -24,6 +24,7 @@ urlpatterns = [
     path("shop/", include("shopapp.web.shop.urls")),
     path("devices/", include("shopapp.web.devices.urls")),
     path("time-sheets/", include("shopapp.web.time_sheets.urls")),
+    path("used-oil/", include("shopapp.web.used_oil.urls")),
     path("bench/", include("shopapp.web.bench.urls")),
     path("invoices/", include("shopapp.web.invoices.urls")),
 ]

@@ -28,6 +28,7 @@ from shopapp.models import (
     TestKind,
 )
 from shopapp.queries.engines import engine_words, place_words, serial_words
+from shopapp.queries.fluid_changes import FluidChange
 from shopapp.queries.lay_ups import LaidUp, laid_up, may_lay_up
 from shopapp.queries.next_steps import Door, Next, Offer, doors_of_job, next_of_job
 from shopapp.queries.people import Colleague
@@ -134,6 +135,8 @@ class JobCard:
     # counts of what was measured, and of that what was out of limits
     readings: Counts = NO_READINGS
     steps: StepCounts = NO_STEPS
+    # fluids of which something has to be asked
+    fluids: tuple[FluidChange, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,6 +148,7 @@ class Beside:
     technicians: tuple[Colleague, ...] = ()
     books: Mapping[int, Books] = field(default_factory=dict)
     kin: tuple[KinRow, ...] = ()
+    fluids: tuple[FluidChange, ...] = ()
 
 
 def with_hours(jobs: QuerySet[Job]) -> QuerySet[Job]:
@@ -174,6 +178,7 @@ def job_cards(jobs: Sequence[Job], *, viewer: Person, beside: Beside) -> tuple[J
             books=beside.books.get(job.pk),
             kin=tuple(one for one in beside.kin if one.of_job == job.pk),
             readings=counts_of(job),
+            fluids=tuple(one for one in beside.fluids if one.job == job.position and one.is_odd),
             steps=step_counts(job),
         )
         for job in jobs

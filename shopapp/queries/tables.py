@@ -39,7 +39,7 @@ def customer_table() -> Table:
     heads = (_("Number"), _("Name"), _("Telephone"), _("Email"), _("Address"), _("Pays no tax"))
     more = (_("Why no tax is charged"), _("Number of the exemption"), _("Has an account"), _("Days to pay"))
     last = (_("Needs a purchase order number"), _("Note"))
-    rows = (_customer(row) for row in _in_batches(Customer.objects.all()))
+    rows = (_customer(row) for row in in_batches(Customer.objects.all()))
     return Table(name=_("customers"), columns=heads + more + last, rows=rows)
 
 
@@ -49,7 +49,7 @@ def part_table(viewer: Person) -> Table:
     heads = (_("Number"), _("What it is"), _("Sold by"), _("Condition"), _("Offered now"), _("Tax"))
     money = (_("Sells for"), _("Costs us")) if sees_costs else (_("Sells for"),)
     parts = Part.objects.select_related("tax_code")
-    found = _in_batches(parts if sees_costs else parts.defer("unit_cost_e4"))
+    found = in_batches(parts if sees_costs else parts.defer("unit_cost_e4"))
     rows = (_part(row, sees_costs=sees_costs) for row in found)
     return Table(name=_("parts"), columns=heads + money, rows=rows)
 
@@ -60,7 +60,7 @@ def invoice_table() -> Table:
     sums = (_("Without tax"), _("Tax"), _("Total"), _("Paid"), _("Owed"), _("Currency"))
     texts = texts_of(the_shop())
     issued = with_paid().filter(issued_at__isnull=False).select_related("customer", "work_order")
-    rows = (_invoice(row, texts=texts) for row in _in_batches(issued.defer("shown")))
+    rows = (_invoice(row, texts=texts) for row in in_batches(issued.defer("shown")))
     return Table(name=_("invoices"), columns=heads + sums, rows=rows)
 
 
@@ -69,11 +69,11 @@ def payment_table() -> Table:
     heads = (_("Receipt"), _("Received"), _("Amount"), _("Currency"), _("How"), _("Invoice"), _("Work order"))
     texts = texts_of(the_shop())
     payments = Payment.objects.select_related("invoice", "work_order", "taken_by").prefetch_related("refunds")
-    rows = (_payment(row, texts=texts) for row in _in_batches(payments))
+    rows = (_payment(row, texts=texts) for row in in_batches(payments))
     return Table(name=_("payments"), columns=(*heads, _("Taken by"), _("Note"), _("Given back")), rows=rows)
 
 
-def _in_batches[Row: Model](rows: "QuerySet[Row]") -> Iterator[Row]:
+def in_batches[Row: Model](rows: "QuerySet[Row]") -> Iterator[Row]:
     """All rows by their keys; a row that comes meanwhile is at the end."""
     last = 0
     while batch := list(rows.filter(pk__gt=last).order_by("pk")[:AT_ONCE]):

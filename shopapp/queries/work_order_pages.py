@@ -26,6 +26,7 @@ from shopapp.models import (
 from shopapp.queries.actuals import ActualBook, actual_book
 from shopapp.queries.answers import Agreed, QuoteRow, Quotes, quote_row, quotes_of, with_asking
 from shopapp.queries.feed import FeedRow, feed_of
+from shopapp.queries.fluid_changes import fluid_changes
 from shopapp.queries.invoices import InvoiceState, balance_of, state_of, with_paid, with_unbilled
 from shopapp.queries.jobs import Beside, JobCard, job_cards, with_hours
 from shopapp.queries.next_steps import Bill, Next, next_of_visit
@@ -121,7 +122,9 @@ class WorkOrderPage:
     desk: DeskPart | None
 
 
-def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, currency: str) -> WorkOrderPage:
+def work_order_page(
+    work_order: WorkOrder, *, viewer: Person, today: date, currency: str, locale: str
+) -> WorkOrderPage:
     """Everything about a visit that was fetched with its ``vessel`` and ``customer``.
 
     ``today`` is the shop's day. Nine queries for a technician, eleven for the desk, however many jobs, rows
@@ -142,6 +145,7 @@ def work_order_page(work_order: WorkOrder, *, viewer: Person, today: date, curre
         technicians=sides.technicians,
         books=books_of(jobs, in_force=in_force, happened=book, currency=currency) if is_desk else {},
         kin=sides.kin,
+        fluids=fluid_changes(book, locale=locale),
     )
     money = Money(today=today, currency=currency)
     return WorkOrderPage(

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from django.db import connection
 
-from shopapp.actions.actor import Actor
+from shopapp.actions.actor import Actor, Scope
 from shopapp.actions.devices import end_device
 from shopapp.actions.entries import SettleInput, settle_entry, take_entry
 from shopapp.actions.job_tests import RecordTestInput, record_test
@@ -33,6 +33,7 @@ from shopapp.queries.entries import missing_of, signature_of
 from shopapp.web.bench.kinds import wanted_by
 from tests.factories.entries import Tablet, mark_of, tablet_of
 from tests.factories.jobs import agreed_job, job_at, plan_line
+from tests.factories.waste import container_of
 
 pytestmark = pytest.mark.django_db
 
@@ -73,6 +74,18 @@ def test_part_of_an_entry_is_used_by_who_wrote_it_then(tablet: Tablet, tobiah: P
     assert (row.description, row.quantity_milli, row.logged_by) == ("Plug gasket", 2_000, tobiah)
     assert (row.happened_at, row.recorded_at) == (tablet.at + timedelta(minutes=20), tablet.received_at)
     assert (entry.state, entry.row, entry.person) == (EntryState.STORED, f"part_used-{row.pk}", tobiah)
+
+
+def test_fluid_for_the_wrong_container_goes_to_the_desk(tablet: Tablet, tobiah: Person, ilse: Person) -> None:
+    job, drum = (
+        job_at(Stage.IN_HAND, technician=tobiah),
+        container_of(Actor(scope=Scope.DESK, person=ilse, at=tablet.at)),
+    )
+
+    entry = tablet.take(tablet.write("fluid", job, tobiah, OIL | {"container": f"{drum.pk}: Oil drum"}))
+
+    assert (entry.state, FluidEntry.objects.count()) == (EntryState.REVIEW, 0)
+    assert "Give a container for oily water" in entry.reason
 
 
 def test_fluid_in_quarts_is_kept_in_millilitres(tablet: Tablet, tobiah: Person) -> None:

@@ -39,9 +39,14 @@ from shopapp.models import (
     Stage,
     StepList,
     SubletEntry,
+    WasteContainer,
     WorkOrder,
 )
+from shopapp.queries.actuals import actual_book
+from shopapp.queries.fluid_changes import fluid_changes
 from shopapp.queries.invoices import balance_of, with_paid
+from shopapp.queries.log_offers import log_offers
+from shopapp.queries.used_oil import level, with_level
 from tests.states import truths
 from tests.web.answers import rolled_back
 
@@ -107,6 +112,8 @@ def test_demo_shows_what_lies_beside_the_visits(demo: Path) -> None:
     assert CallSlip.objects.filter(done_at=None).count() == 3
     assert ParkedForm.objects.filter(path="/arrivals/new/").exists()
     assert SubletEntry.objects.filter(back_at=None).exists()
+    levels = [(row.name, level(row).ml) for row in with_level(WasteContainer.objects.order_by("name"))]
+    assert levels == [("Oil drum", 10_330), ("Oily water can", 18_140)]
     assert WorkOrder.objects.open().filter(is_boat_here=False).exists()
     assert CustodyEntry.objects.filter(move="out", thing="trailer").exists()
     assert Job.objects.filter(engine__mountings__position="starboard").exists()
@@ -124,6 +131,23 @@ def test_demo_tells_the_story_of_the_milky_oil_to_its_end(demo: Path) -> None:
     assert visit.invoices.get().deposit_minor == 250_00
     people = visit.jobs.get().timeentrys.values_list("person__username", flat=True)
     assert set(people) == {"tobiah", "wen"}
+
+
+def test_milky_oil_is_reckoned_up_and_stands_in_its_container(demo: Path) -> None:
+    job = Job.objects.select_related("engine").get(
+        work_order__complaint__startswith="The gear oil looks milky"
+    )
+    tobiah = Person.objects.get(username="tobiah")
+    offers = log_offers(job, viewer=tobiah, locale="en")
+
+    found = fluid_changes(actual_book([job], viewer=tobiah), capacities=offers.capacities, locale="en")
+
+    assert found[0].said == (
+        "It came out milky: find where the water gets in.",
+        # 840 ml came out, 780 ml belong in: 60 ml are 2.03 US fl oz
+        "60\xa0ml (2\xa0US fl oz) more came out than belongs in. Is there water in it?",
+    )
+    assert job.fluidentrys.get(drained_ml=840).pour.container.name == "Oily water can"
 
 
 def test_demo_has_a_spec_book_and_readings_judged_by_it(demo: Path) -> None:

@@ -26,6 +26,7 @@ NOT_OF_A_VISIT = {
     "edit engine",
     "edit family",
     "edit part",
+    "edit step list",
     "edit value",
     "end all sign-ins",
     "end container",
@@ -58,6 +59,7 @@ NOT_OF_A_VISIT = {
     "switch person off",
     "switch person on",
     "use recovery code",
+    "write step list",
 }
 
 

@@ -1,19 +1,20 @@
 """The course of a visit, and what the page of each role holds."""
 
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from decimal import Decimal
 
 import pytest
 
 from shopapp.actions.actor import Actor
-from shopapp.actions.actuals import LogTimeInput, log_time
+from shopapp.actions.actuals import LogFluidInput, LogTimeInput, log_fluid, log_time
 from shopapp.actions.custody import CustodyInput, record_custody
 from shopapp.actions.invoices import draft_invoice, issue_invoice
 from shopapp.actions.quotes import start_quote
 from shopapp.actions.work_orders import TellInput, tell_customer
 from shopapp.models import (
+    FluidCondition,
     HourReading,
     Job,
     Outcome,
@@ -34,6 +35,9 @@ from tests.factories.quotes import answered, sent_quote
 
 TODAY = date(2026, 6, 2)
 By = Callable[[Person], Actor]
+MILKY = LogFluidInput(
+    point="Gearcase", product="Gear oil", drained_ml=820, filled_ml=780, condition=FluidCondition.MILKY
+)
 DONE = Job(outcome=Outcome.DONE, test_kind=Kind.WATER)
 UNTESTED = Job(outcome=Outcome.DONE, test_kind=Kind.NONE)
 DECLINED = Job(outcome=Outcome.DECLINED)
@@ -75,7 +79,7 @@ def test_page_of_a_technician_holds_no_amounts(tobiah: Person, ilse: Person, now
     answered(sent_quote(ilse, at=now, work_order=job.work_order), ilse, at=now)
     job.work_order.refresh_from_db()
 
-    page = work_order_page(job.work_order, viewer=tobiah, today=TODAY, currency="CAD")
+    page = work_order_page(job.work_order, viewer=tobiah, today=TODAY, currency="CAD", locale="en")
 
     assert (page.desk, [type(one) for one in page.agreed]) == (None, [Agreed])
     assert {"with_tax", "without_tax"} & {field.name for one in page.agreed for field in fields(one)} == set()
@@ -88,7 +92,7 @@ def test_page_of_the_desk_holds_what_was_agreed(ilse: Person, now: object) -> No
     approval = answered(revision, ilse, at=now)
     job.work_order.refresh_from_db()
 
-    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     assert page.desk is not None
     assert [(one.quote, one.is_approved, one.choices, type(one)) for one in page.agreed] == [
@@ -113,7 +117,7 @@ def test_each_job_leads_to_its_own_quote(ilse: Person, by: By) -> None:
         QuoteRevision.objects.filter(pk=revision.pk).update(state=RevisionState.SENT, **frozen)
         Job.objects.filter(pk=job.pk).update(stage=Stage.WITH_CUSTOMER)
 
-    page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     steps = [card.next.step for card in page.jobs]
     assert [(step.url_name, step.pk) for step in steps if step is not None] == [
@@ -134,7 +138,7 @@ def test_page_says_once_where_each_thing_is(ilse: Person, by: By) -> None:
         record_custody(visit.pk, CustodyInput(thing=thing, move=move, who="Aud"), by=by(ilse))
         visit.refresh_from_db()
 
-    page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     assert [(one.word, one.what, one.is_here, one.place, one.who) for one in page.where] == [
         ("Where it is", "", True, "Yard 4", ""),
@@ -149,7 +153,7 @@ def test_boat_that_went_home_is_with_somebody(ilse: Person, by: By) -> None:
     record_custody(visit.pk, CustodyInput(thing="boat", move="out", who="Aud"), by=by(ilse))
     visit.refresh_from_db()
 
-    boat = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD").where[0]
+    boat = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD", locale="en").where[0]
 
     assert (boat.is_here, boat.place, boat.who, boat.since) == (False, "", "Aud", by(ilse).at)
 
@@ -159,7 +163,7 @@ def test_bill_of_a_visit_is_what_is_owed(ilse: Person, by: By) -> None:
     invoice = issued(by=by(ilse))
     paid(invoice, "20.00", by=by(ilse))
 
-    page = work_order_page(invoice.work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(invoice.work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     # one gasket set at 65.00 and 12 % is 72.80; 20.00 came in
     assert page.desk is not None
@@ -176,7 +180,7 @@ def test_bill_of_a_visit_is_what_is_owed(ilse: Person, by: By) -> None:
 def test_quote_may_be_written_before_it_is_sent(ilse: Person, stage: Stage, may_quote: bool) -> None:
     work_order = job_at(stage).work_order
 
-    page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     assert page.desk is not None
     assert page.desk.may_quote is may_quote
@@ -199,7 +203,7 @@ def test_invoice_may_be_written_for_what_has_ended(
 ) -> None:
     work_order = agreed_job(stage, outcome=outcome).work_order
 
-    page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     assert page.desk is not None
     assert page.desk.may_bill is may_bill
@@ -217,7 +221,7 @@ def test_second_job_is_billed_after_the_first(ilse: Person, by: By) -> None:
     for invoiced in (False, True):
         if invoiced:
             paid(issue_invoice(draft_invoice(visit.pk, by=by(ilse)).pk, by=by(ilse)), "72.80", by=by(ilse))
-        page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD")
+        page = work_order_page(visit, viewer=ilse, today=TODAY, currency="CAD", locale="en")
         assert page.desk is not None
         steps.append((page.desk.may_bill, page.desk.next.sentence))
 
@@ -233,7 +237,7 @@ def test_card_shows_the_newest_hours(ilse: Person, now: object) -> None:
     for tenths in (4_000, 4_125):
         HourReading.objects.create(engine=job.engine, tenths=tenths, source="meter", read_at=now)
 
-    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     engine = page.jobs[0].engine
     assert engine is not None
@@ -244,7 +248,7 @@ def test_card_shows_the_newest_hours(ilse: Person, now: object) -> None:
 def test_job_on_the_boat_itself_has_no_engine(ilse: Person) -> None:
     job = job_at(Stage.HERE, engine=None)
 
-    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     assert page.jobs[0].engine is None
 
@@ -254,7 +258,7 @@ def test_desk_offers_technicians_who_work_here(ilse: Person, wen: Person) -> Non
     PersonFactory(name="Gone Away", is_technician=True, is_active=False)
     job = job_at(Stage.HERE)
 
-    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD")
+    page = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en")
 
     assert [person.name for person in page.jobs[0].others] == ["Wen Okafor"]
 
@@ -263,7 +267,7 @@ def test_desk_offers_technicians_who_work_here(ilse: Person, wen: Person) -> Non
 def test_technician_is_offered_once(ilse: Person, wen: Person, tobiah: Person) -> None:
     job = job_at(Stage.HERE, technician=wen)
 
-    card = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD").jobs[0]
+    card = work_order_page(job.work_order, viewer=ilse, today=TODAY, currency="CAD", locale="en").jobs[0]
 
     assert ([one.name for one in card.technicians], [one.name for one in card.others]) == (
         ["Wen Okafor"],
@@ -279,7 +283,8 @@ def test_three_books_stand_side_by_side(ilse: Person, tobiah: Person, by: By) ->
     log_time(job.pk, LogTimeInput(minutes=90), by=by(tobiah))
 
     pages = [
-        work_order_page(invoice.work_order, viewer=one, today=TODAY, currency="CAD") for one in (ilse, tobiah)
+        work_order_page(invoice.work_order, viewer=one, today=TODAY, currency="CAD", locale="en")
+        for one in (ilse, tobiah)
     ]
 
     # two seals at 18.40, a litre of oil at 24.00 and 2.5 h at 115.00
@@ -289,3 +294,17 @@ def test_three_books_stand_side_by_side(ilse: Person, tobiah: Person, by: By) ->
         (Decimal("348.30"), 1, "1 h 30 min", None),
     ]
     assert [card.books for card in pages[1].jobs] == [None, None]
+
+
+@pytest.mark.django_db
+def test_story_asks_what_the_fluids_ask(tobiah: Person, by: By) -> None:
+    job = job_at(Stage.IN_HAND, technician=tobiah)
+    clean = LogFluidInput(point="Engine", product="Engine oil", filled_ml=100)
+    for one in (replace(clean, drained_ml=100, condition=FluidCondition.CLEAN), MILKY):
+        log_fluid(job.pk, one, by=by(tobiah))
+
+    page = work_order_page(job.work_order, viewer=tobiah, today=TODAY, currency="CAD", locale="en")
+
+    assert [(one.point, one.said[0]) for one in page.jobs[0].fluids] == [
+        ("Gearcase", "It came out milky: find where the water gets in.")
+    ]

@@ -46,6 +46,8 @@ NAMED_BEFORE = {
     "spec-book/value/": "value",
     "step-lists/": "step list",
     "today/parked/": "parked form",
+    "used-oil/": "container",
+    "used-oil/row/": "waste row",
     "work-orders/": "work order",
     "work-orders/dock-call/": "dock call",
     "work-orders/hold/": "hold",
@@ -84,6 +86,7 @@ MISSING = {
     "row": "part_used-999999",
     "value": "capacity-999999",
     "record": "used-nobody-x1",
+    "waste row": "pour-999999",
 }
 MISSING_PK = 999_999
 

@@ -47,7 +47,11 @@ TABLETS_OWN = (
 # the link itself is the key: whoever holds another's is let in as that customer
 KEYS_THEMSELVES = ("approvals:enter", "approvals:enter_intake")
 # everybody who works here may be chosen at a tablet, and reads what makers' manuals say of any engine
-OPEN_BY_KEY = (*KEYS_THEMSELVES, PICKED, "spec_book:detail", "spec_book:table")
+OPEN_BY_KEY = (
+    *(*KEYS_THEMSELVES, PICKED, "spec_book:detail", "spec_book:table"),
+    # the shop's containers, and what stands in their log
+    *("used_oil:detail", "used_oil:put_in", "used_oil:strike"),
+)
 
 
 def as_text(table: Table) -> str:

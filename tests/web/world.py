@@ -17,6 +17,7 @@ from shopapp.actions.invoices import draft_invoice
 from shopapp.actions.payments import PaymentInput, take_deposit
 from shopapp.actions.questions import ask_question
 from shopapp.actions.quotes import remove_line
+from shopapp.actions.waste import PutInInput, put_in
 from shopapp.models import (
     CallSlip,
     ClockSpan,
@@ -39,6 +40,7 @@ from shopapp.models import (
     Reading,
     Removed,
     StepList,
+    WasteKind,
     WorkOrder,
 )
 from tests.factories import EngineFactory, JobFactory, PersonFactory, WorkOrderFactory, found_shop
@@ -47,6 +49,7 @@ from tests.factories.entries import waiting_entry
 from tests.factories.invoices import finished_job, issued
 from tests.factories.jobs import stored
 from tests.factories.quotes import behind, draft_quote, opened_link, sent_quote
+from tests.factories.waste import container_of
 
 ROLES = ("nobody", "front desk", "technician", "owner", "customer link", "owner by PIN")
 # kind of record → its key in an address
@@ -98,6 +101,7 @@ def _half(technician: Person, *, ilse: Person, at: datetime) -> Keys:
         **_of_draft(draft),
         "call slip": _slip(visit, by=by).pk,
         **_of_book(visit),
+        **_of_used_oil(technician, ilse=by),
         "removed": removed.pk,
         "parked form": _parked(ilse, at=at).pk,
         "photo": photo.pk,
@@ -156,6 +160,14 @@ def _of_book(visit: WorkOrder) -> Keys:
         family=family, point="Gearcase", amount_e4=3_500_000, unit="ml", ml=350, page="6-4"
     )
     return {"family": family.pk, "value": f"capacity-{gearcase.pk}"}
+
+
+def _of_used_oil(technician: Person, *, ilse: Actor) -> Keys:
+    """A container, and what the technician poured into it."""
+    drum = container_of(ilse, name=f"Drum of {technician.name}")
+    tray = PutInInput(volume_ml=4_000, kind=WasteKind.USED_OIL, what="Drip tray")
+    poured = put_in(drum.pk, tray, by=Actor(scope=Scope.DESK, person=technician, at=ilse.at))
+    return {"container": drum.pk, "waste row": f"pour-{poured.pk}"}
 
 
 def _slip(visit: WorkOrder, *, by: Actor) -> CallSlip:

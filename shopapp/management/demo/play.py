@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Protocol
 
 from shopapp.actions.actor import Actor
-from shopapp.management.demo import arriving, asking, beside, book, paying, ticking, working
+from shopapp.management.demo import arriving, asking, beside, book, paying, ticking, waste, working
 from shopapp.management.demo.usual import Step, usual_steps
 from shopapp.management.demo.world import Facts, Visit, World
 
@@ -83,6 +83,9 @@ SHOP_STEPS: Mapping[str, ShopStep] = {
     "close slip": beside.close_slip,
     "sell": beside.sell,
     "park": beside.park,
+    "begin container": waste.begin_container,
+    "put in": waste.put_in,
+    "hand over": waste.hand_over,
 }
 
 

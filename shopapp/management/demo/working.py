@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from shopapp.actions import actuals, fees, job_endings, job_settings, job_tests, jobs, lay_ups, sublets
 from shopapp.actions.actor import Actor
+from shopapp.management.demo.waste import container_named
 from shopapp.management.demo.world import Facts, Visit, World
 from shopapp.models import (
     FeeRate,
@@ -140,6 +141,7 @@ def drain(visit: Visit, *, facts: Facts, world: World, by: Actor) -> None:
         product=facts["product"],
         drained_ml=facts["ml"],
         condition=FluidCondition(facts["condition"]),
+        container=container_named(facts["into"]).pk if "into" in facts else None,
     )
     actuals.log_fluid(visit.job(facts).pk, drained, by=by)
 

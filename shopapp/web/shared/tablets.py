@@ -43,6 +43,11 @@ BENCH_PAGES = frozenset(
         # what makers' manuals say, to be read
         "spec_book:index",
         "spec_book:detail",
+        # what stands in the drums, and what goes in besides
+        "used_oil:index",
+        "used_oil:detail",
+        "used_oil:put_in",
+        "used_oil:strike",
         "work_orders:index",
         "work_orders:signs",
         "work_orders:detail",

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shopapp import access
 from shopapp.actions import dock_calls, work_orders
 from shopapp.actions.actor import Actor
-from shopapp.context import display
+from shopapp.context import display, locale_of
 from shopapp.models import DockCall, WorkOrder
 from shopapp.queries.devices import tablets
 from shopapp.queries.people import technicians
@@ -167,7 +167,13 @@ def _detail(
 
 def _page(request: StaffRequest, work_order: WorkOrder) -> WorkOrderPage:
     currency = display(request)["display"].currency
-    return work_order_page(work_order, viewer=request.user, today=today_of(request), currency=currency)
+    return work_order_page(
+        work_order,
+        viewer=request.user,
+        today=today_of(request),
+        currency=currency,
+        locale=locale_of(request),
+    )
 
 
 def _forms(page: WorkOrderPage, failed: forms.Form | None) -> dict[str, forms.Form]:

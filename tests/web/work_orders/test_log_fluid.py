@@ -5,13 +5,16 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 
-from shopapp.models import Activity, FluidEntry, Person, Stage
+from shopapp.actions.actor import Actor
+from shopapp.models import Activity, FluidEntry, Person, Stage, WasteKind, WastePour
 from tests.factories.jobs import agreed_job, plan_line
+from tests.factories.waste import container_of
 from tests.web.shared.hostile import troubles_with_bad_values
 from tests.web.work_orders.posts import answer_to_get, looks_missing, sent_twice
 
 SignedIn = Callable[[Person], Client]
 Key = Callable[[], dict[str, str]]
+By = Callable[[Person], Actor]
 OIL = {
     "line": "",
     "point": "gearcase",
@@ -117,3 +120,24 @@ def test_fluid_withstands_odd_values(ilse: Person, signed_in: SignedIn, key: Key
     )
 
     assert found == []
+
+
+def test_drained_fluid_goes_into_the_container_that_was_picked(
+    ilse: Person, tobiah: Person, signed_in: SignedIn, key: Key, by: By
+) -> None:
+    job = agreed_job(Stage.IN_HAND, technician=tobiah)
+    drum = container_of(by(ilse))
+    can = container_of(by(ilse), name="Water can", kind=WasteKind.OILY_WATER)
+    client = signed_in(tobiah)
+
+    offered = client.get(f"/work-orders/job/{job.pk}/bench/").content.decode()
+    refused = client.post(address(job.pk), OIL | {"container": f"{drum.pk}: Oil drum"} | key())
+    client.post(address(job.pk), OIL | {"container": f"{can.pk}: Water can"} | key())
+    shown = client.get(f"/work-orders/job/{job.pk}/bench/").content.decode()
+
+    assert f'<option value="{can.pk}: Water can">Water can (oily water, empty)</option>' in offered
+    assert refused.status_code == 422
+    assert "Give a container for oily water: kinds are kept apart" in refused.content.decode()
+    assert WastePour.objects.values_list("container", "volume_ml").get() == (can.pk, 690)
+    # 750 - 690
+    assert "60\xa0ml (2\xa0US fl oz) were missing. Where did they go?" in shown
