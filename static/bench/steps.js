@@ -3,6 +3,7 @@
 import { drain } from "./sender.js";
 import { addEntry, listed, undo } from "./outbox.js";
 import { showLogged, showTrouble } from "./list.js";
+import { fact } from "./store.js";
 import { waitForKey, whoWorks } from "./who.js";
 
 const known = JSON.parse(document.getElementById("known-steps")?.textContent ?? "{}");
@@ -37,10 +38,12 @@ async function look() {
   const rows = (await listed({ job })).filter((row) => row.kind === "tick");
   for (const row of rows) row.content = JSON.parse(row.text).content;
   const found = toldByShop(rows);
+  // the page's time is the shop's, and this tablet's clock may be off
+  const ahead = (await fact("offset")) ?? 0;
   for (const row of rows.filter((one) => !one.isUndone).reverse()) {
     const [step, place] = placeOf(row.content);
     // what the shop had received before it made the page and does not show was struck out there
-    const isOld = row.receivedAt < MADE_AT && !found[step]?.has(place);
+    const isOld = row.receivedAt + ahead < MADE_AT && !found[step]?.has(place);
     if (found[step] && !isOld) found[step].set(place, { who: row.name, at: row.at, entry: row });
   }
   ticked = found;
@@ -57,6 +60,12 @@ const isWhole = (step, stage) => numbersOf(step, stage).length === known[step].s
 const isDone = (step) =>
   known[step].stages.length ? known[step].stages.every((_, index) => isWhole(step, index + 1)) : ticked[step].size > 0;
 const isWaiting = ({ entry }) => entry !== null && entry.waiting !== undefined;
+const isForDesk = ({ entry }) => entry !== null && entry.outcome === "review";
+
+function tellWhere(place, ticks) {
+  place.querySelector("[data-here]").hidden = !ticks.some(isWaiting);
+  place.querySelector("[data-for-desk]").hidden = !ticks.some(isForDesk);
+}
 
 // -- showing it ----------------------------------------------------------------------------------------------
 
@@ -67,7 +76,7 @@ function showRow(row) {
   const ticks = [...ticked[step].values()].sort((one, other) => one.at - other.at);
   const done = isDone(step);
   row.dataset.state = done ? "done" : "open";
-  row.querySelector("[data-here]").hidden = !ticks.some(isWaiting);
+  tellWhere(row, ticks);
   if (done) row.querySelector("[data-ticked-by]").textContent = `${ticks.at(-1).who}, ${clock(ticks.at(-1).at)}`;
   const button = row.querySelector("[data-undo]");
   if (!button) return;
@@ -88,8 +97,7 @@ function showStage(panel, box) {
   box.querySelector("[data-done]").textContent = String(done.length);
   box.querySelector("[data-next]").textContent = next ?? "";
   box.querySelector("[data-stage-open]").hidden = !next;
-  const here = [...ticked[step]].some(([place, one]) => place.startsWith(`${stage}/`) && isWaiting(one));
-  box.querySelector("[data-here]").hidden = !here;
+  tellWhere(box, [...ticked[step]].filter(([place]) => place.startsWith(`${stage}/`)).map(([, one]) => one));
   panel.querySelector(`[data-show-stage="${stage}"] [data-stage-done]`).hidden = Boolean(next);
 }
 
