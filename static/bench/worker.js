@@ -11,10 +11,12 @@ const UNTIL = "X-Shopapp-Kept-Until";
 const LONGEST = 12 * 60 * 60 * 1000;
 // a network that is slower than this is as good as none, if there is a page to show instead
 const SLOW = 4_000;
+// a name that changes with the content: what the browser has under it is what the shop has
+const FIXED = /\.[0-9a-f]{12}\.[a-z0-9]+$/;
 const paths = new Set(BENCH.files);
 
 self.addEventListener("install", (event) => {
-  const files = BENCH.files.map((path) => new Request(path, { cache: "no-cache" }));
+  const files = BENCH.files.map((path) => new Request(path, { cache: FIXED.test(path) ? "default" : "no-cache" }));
   event.waitUntil(caches.open(FILES).then((cache) => cache.addAll(files)).then(() => self.skipWaiting()));
 });
 
@@ -52,6 +54,8 @@ async function keep(path, answer) {
   if (answer.status !== 200 || !/^[0-9]+$/.test(person ?? "")) return;
   const headers = new Headers(answer.headers);
   headers.set(KEPT_AT, String(Date.now()));
+  // what is kept is unpacked
+  for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);
   const cache = await caches.open(PAGES + person);
   await cache.put(path, new Response(await answer.blob(), { status: 200, headers }));
 }

@@ -61,14 +61,14 @@ def served(*, processes: int) -> Iterator[int]:
     words = [*GUNICORN, "--workers", str(processes), "--bind", f"127.0.0.1:{port}", "--log-level", "warning"]
     server = subprocess.Popen([sys.executable, "-m", *words], cwd=REPOSITORY, env=surroundings())
     try:
-        _wait_for(port, server)
+        wait_until_answered(port, server)
         yield port
     finally:
         server.terminate()
         server.wait(30)
 
 
-def _wait_for(port: int, server: subprocess.Popen[bytes]) -> None:
+def wait_until_answered(port: int, server: subprocess.Popen[bytes]) -> None:
     """Until it answers: the socket is open before a process of it has loaded the app."""
     end = time.monotonic() + LONGEST_START_S
     while time.monotonic() < end and server.poll() is None:

@@ -97,20 +97,23 @@ def run(order: Order, answers: Connection) -> None:
         DEEDS[order.deed](steps, answers, **order.facts)
 
 
-def serve(steps: Steps, answers: Connection) -> None:
-    """The whole app behind a real socket, one request after the other; its port is told first."""
+def serve(steps: Steps, answers: Connection, *, port: int = 0, path: str = "/") -> None:
+    """The whole app behind a real socket, one request after the other; its port is told first.
+
+    Only what is asked for below the path has steps at which the process can end.
+    """
     # what it does to get ready is no step: its port would never be told
     steps.is_armed = False
     whole = get_wsgi_application()
 
     def app(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        steps.count, steps.is_armed = 0, True
+        steps.count, steps.is_armed = 0, environ["PATH_INFO"].startswith(path)
         response = whole(environ, start_response)
         # everything is committed, and nothing of the answer has been sent
         steps.last()
         return response
 
-    server = WSGIServer(("127.0.0.1", 0), _Quiet)
+    server = WSGIServer(("127.0.0.1", port), _Quiet)
     server.set_app(app)
     answers.send(server.server_port)
     server.serve_forever()

@@ -4,11 +4,18 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Generator, Iterator
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.conf import global_settings
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+from shopapp.models import Person
+from tests.journeys.servers import ShopServer
+from tests.processes import manage, surroundings
 
 # Playwright's loop runs in this thread, and Django would take that for an asynchronous caller
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
@@ -132,16 +139,12 @@ def last_seen(page: Page) -> str:
 
 
 @pytest.fixture
-def open_browser(
-    browser: Browser, live_server: object, request: pytest.FixtureRequest
-) -> Iterator[Callable[..., Watched]]:
-    """Opens a fresh browser window of a width; closes them all afterwards."""
+def open_window(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Callable[..., Watched]]:
+    """Opens a fresh browser window of a width at an address; closes them all afterwards."""
     contexts: list[BrowserContext] = []
 
-    def window(width: int, height: int = 900, **options: object) -> Watched:
-        context = browser.new_context(
-            viewport={"width": width, "height": height}, base_url=live_server.url, **options
-        )
+    def window(width: int, height: int = 900, *, url: str, **options: object) -> Watched:
+        context = browser.new_context(viewport={"width": width, "height": height}, base_url=url, **options)
         context.set_default_timeout(PATIENCE)
         contexts.append(context)
         return Watched(context.new_page())
@@ -151,3 +154,35 @@ def open_browser(
         if request.node.stash.get(HAS_FAILED, False):
             sys.stdout.write("".join(last_seen(page) for page in context.pages))
         context.close()
+
+
+@pytest.fixture
+def open_browser(open_window: Callable[..., Watched], live_server: object) -> Callable[..., Watched]:
+    """Opens a window in front of the test's own server."""
+    return partial(open_window, url=live_server.url)
+
+
+@pytest.fixture
+def server(monkeypatch: pytest.MonkeyPatch, transactional_db: None, settings: Any) -> Iterator[ShopServer]:
+    """The shop's own server, which may be killed."""
+    # the server has to read the PINs that the test has set
+    settings.PASSWORD_HASHERS = global_settings.PASSWORD_HASHERS
+    for name, value in surroundings().items():
+        monkeypatch.setenv(name, value)
+    assert manage("collectstatic", "--noinput").returncode == 0
+    server = ShopServer(Path(settings.PHOTO_DIR).parent)
+    server.start()
+    yield server
+    server.kill()
+
+
+@pytest.fixture
+def open_tablet(open_window: Callable[..., Watched], server: ShopServer) -> Callable[..., Watched]:
+    """Opens a window in front of the shop's own server."""
+    return partial(open_window, url=server.url)
+
+
+@pytest.fixture
+def crew(tobiah: Person, wen: Person) -> list[Person]:
+    """Both technicians."""
+    return [tobiah, wen]

@@ -2,6 +2,7 @@
 
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from shopapp import access
@@ -25,6 +26,7 @@ KEPT_FOR = "X-Shopapp-Kept-For"
 
 @allowed(access.may_log_work)
 @require_safe
+@gzip_page
 def index(request: StaffRequest) -> HttpResponse:
     page = my_jobs_page(request.user, today=today_of(request))
     context = {"page": page, "works": ShopTime.choices, "dock": _dock(request)}
@@ -33,6 +35,7 @@ def index(request: StaffRequest) -> HttpResponse:
 
 @allowed(access.may_log_work)
 @require_safe
+@gzip_page
 def job(request: StaffRequest, pk: int) -> HttpResponse:
     found = find_job(request, pk, rows=bench_jobs(request.user))
     locale = locale_of(request)

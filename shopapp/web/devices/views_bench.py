@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shopapp.actions.devices import end_stay, lock_stay
@@ -52,6 +53,7 @@ def on_tablet[**P](
 
 @on_tablet
 @require_safe
+@gzip_page
 def who(request: TabletRequest) -> HttpResponse:
     response = render(request, "devices/who.html", {"page": picker_page(request.tablet)})
     # given anew, so that a tablet in use is never forgotten by its browser
@@ -62,6 +64,7 @@ def who(request: TabletRequest) -> HttpResponse:
 @sensitive_post_parameters("secret")
 @on_tablet
 @require_http_methods(["GET", "HEAD", "POST"])
+@gzip_page
 def pin(request: TabletRequest, pk: int) -> HttpResponse:
     person = worker(pk)
     if person is None:

@@ -23,7 +23,6 @@ FRAME = (
     "js/working.js",
     "vendor/atkinson-hyperlegible-mono/latin-500.woff2",
     "vendor/atkinson-hyperlegible-next/latin-400.woff2",
-    "vendor/atkinson-hyperlegible-next/latin-600.woff2",
     "vendor/atkinson-hyperlegible-next/latin-700.woff2",
     "vendor/idb/idb.js",
 )

@@ -8,6 +8,7 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from shopapp.context import display
@@ -20,6 +21,7 @@ KELP, GROUND = "#0A5A52", "#F4F5F0"
 
 @login_not_required
 @require_safe
+@gzip_page
 def service_worker(request: HttpRequest) -> HttpResponse:
     told = {
         "version": version(),
