@@ -32,10 +32,11 @@ function wordsOfField(field) {
   return [field.value.trim(), unit].filter(Boolean).join(" ");
 }
 
-// What the list says of the entry: the form's own words, or its name and what was filled in.
+// What the list says of the entry: the form's own words, or its name, what was found, and what was filled in.
 function wordsOf(form) {
   const filled = [...form.elements].filter(isShown).map(wordsOfField).filter(Boolean);
-  const says = form.dataset.says ?? [form.dataset.title, filled.join(", ")].filter(Boolean).join(": ");
+  const told = [form.dataset.found, filled.join(", ")].filter(Boolean).join("; ");
+  const says = form.dataset.says ?? [form.dataset.title, told].filter(Boolean).join(": ");
   return says.length > 200 ? `${says.slice(0, 199)}…` : says;
 }
 

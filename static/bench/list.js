@@ -12,6 +12,7 @@ const STAYS = new Set(["photo", "test", "clock_on", "clock_off", "signature"]);
 const job = Number(document.body.dataset.job) || null;
 const MADE_AT = Date.parse(document.documentElement.dataset.madeAt);
 let telling = null;
+let asked = 0;
 
 const byId = (id) => document.getElementById(id);
 const clock = (moment, style) => new Intl.DateTimeFormat(document.documentElement.lang, style).format(moment);
@@ -47,7 +48,11 @@ function itemOf(row) {
 async function showList() {
   const list = byId("bench-entries");
   if (!list) return;
+  asked += 1;
+  const mine = asked;
   const rows = await listed({ job });
+  // two looks into the store may come back the other way round: the later one counts
+  if (mine !== asked) return;
   list.replaceChildren(...rows.map(itemOf));
   byId("bench-no-entries").hidden = rows.length > 0;
   markUsed(rows);

@@ -59,14 +59,14 @@ function say(form) {
   const place = form.querySelector("[data-verdict]");
   const reading = readingOf(form);
   place.hidden = !reading;
-  delete form.dataset.says;
+  delete form.dataset.found;
   if (!reading) return;
   const found = judged(reading, book);
   const told = words(found, book, { verdicts: book.verdicts, unit: symbolOf(reading), locale: book.locale });
   const limit = found.limit ? `${told}. ${found.limit}` : told;
   place.dataset.verdict = found.verdict;
   place.textContent = limit;
-  form.dataset.says = `${form.dataset.title}: ${told}`;
+  form.dataset.found = told;
 }
 
 if (book) {
