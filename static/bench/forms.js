@@ -64,11 +64,13 @@ function checkOneOf(form) {
   if (first) mark(first, form.dataset.oneOfWords ?? document.body.dataset.missing);
 }
 
-// A container says which looks of a fluid it never takes.
+// A container says which looks of a fluid it never takes, and takes only what was drained.
 function checkContainer(form) {
-  const never = form.querySelector("[data-never]:checked")?.dataset.never.split(" ") ?? [];
-  const look = form.elements.condition;
-  if (look?.value && never.includes(look.value)) mark(look, form.dataset.neverWords);
+  const picked = form.querySelector("[data-never]:checked");
+  if (!picked) return;
+  const { condition: look, drained } = form.elements;
+  if (look.value && picked.dataset.never.split(" ").includes(look.value)) mark(look, form.dataset.neverWords);
+  if (!drained.value.trim()) mark(drained, form.dataset.drainedWords);
 }
 
 function isFine(form, button) {

@@ -59,7 +59,10 @@ def say_where(panel: Locator, name: str) -> None:
 def log_and_take_back(tablet: Watched) -> None:
     """Milky oil is not for the drum of used oil, which is said at once; then it is logged once too often."""
     page = tablet.page
-    panel = drain(page, drained="420", filled="350")
+    panel = drain(page, drained="", filled="350")
+    # nothing was drained, so nothing can have gone into it
+    say_where(panel, "Water can")
+    panel.get_by_label("Drained").fill("420")
     say_where(panel, "Oil drum")
     unsent(tablet, 0)
     tablet.picture("fluid-with-container")
