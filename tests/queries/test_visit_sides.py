@@ -9,10 +9,13 @@ from pytest_django import DjangoAssertNumQueries
 
 from shopapp.actions.actor import Actor
 from shopapp.actions.custody import CustodyInput, record_custody
+from shopapp.actions.devices import end_device
 from shopapp.actions.holds import HoldInput, place_hold, release_hold
 from shopapp.models import CallSlip, Hold, Intake, Job, Outcome, Person, Stage, VisitPerson
 from shopapp.queries.visit_sides import Sides, sides_of
 from tests.factories import JobFactory, WorkOrderFactory
+from tests.factories.devices import enrolled, with_pin
+from tests.factories.dock_calls import handed_out
 from tests.factories.jobs import job_at
 
 pytestmark = pytest.mark.django_db
@@ -113,3 +116,25 @@ def test_only_the_owner_sees_where_a_job_comes_from(
 
     assert sorted(kin) == [("W-NEW", later.pk, False), ("W-OLD", elder.pk, True)]
     assert [seen(job, one).kin for one in (ilse, tobiah)] == [(), ()]
+
+
+def test_desk_sees_the_dock_call_and_the_tablets_of_the_shop(
+    ilse: Person, maren: Person, tobiah: Person, job: Job, by: By
+) -> None:
+    at = by(ilse).at
+    tablets = [enrolled(maren, at=at, name=name)[0] for name in ("Tablet 2", "Tablet 1", "Old tablet")]
+    end_device(tablets[2].pk, by=by(maren))
+    with_pin(tobiah, at=at)
+
+    before = seen(job, ilse)
+    call = handed_out(job.work_order, tablets[0], tobiah, by=ilse, at=at)
+    after, technician = seen(job, ilse), seen(job, tobiah)
+
+    assert ([one.name for one in before.tablets], before.dock_call) == (["Tablet 1", "Tablet 2"], None)
+    assert after.dock_call is not None
+    assert (after.dock_call.pk, after.dock_call.person, after.dock_call.tablet) == (
+        call.pk,
+        "Tobiah Reyes",
+        "Tablet 2",
+    )
+    assert (technician.tablets, technician.dock_call) == ((), None)
