@@ -6,7 +6,7 @@ import pytest
 
 from shopapp.calc.units import Unit, convert
 from shopapp.calc.verdicts import Kind, units_of
-from shopapp.queries.figures import OTHER, figure, plain, with_unit
+from shopapp.queries.figures import OTHER, figure, plain, volume, with_unit
 
 
 @pytest.mark.parametrize(
@@ -46,3 +46,18 @@ def test_every_unit_of_a_reading_has_another() -> None:
     units = {unit for kind in Kind for unit in units_of(kind) if unit is not None}
 
     assert units - set(OTHER) == set()
+
+
+@pytest.mark.parametrize(
+    ("ml", "said"),
+    [
+        # 29.5735 ml a US fluid ounce, 946.353 ml a US quart (NIST SP 811)
+        (820, "820\xa0ml (27.7\xa0US fl oz)"),
+        (-400, "-400\xa0ml (-13.5\xa0US fl oz)"),
+        (1_000, "1\xa0l (1.06\xa0US qt)"),
+        (60_000, "60\xa0l (63.4\xa0US qt)"),
+        (4_605, "4.605\xa0l (4.87\xa0US qt)"),
+    ],
+)
+def test_volume_is_told_in_litres_from_one_on(ml: int, said: str) -> None:
+    assert volume(ml, locale="en") == said
