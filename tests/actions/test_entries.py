@@ -264,7 +264,7 @@ def test_bad_value_is_kept_with_the_sentence_about_it(
     assert (entry.state, json.loads(entry.text)["content"]) == (EntryState.REVIEW, content)
 
 
-def test_person_switched_off_has_their_queue_looked_at(tablet: Tablet, tobiah: Person) -> None:
+def test_person_switched_off_has_their_queue_looked_at_t15(tablet: Tablet, tobiah: Person) -> None:
     """T15, the tablet's queue."""
     job = job_at(Stage.IN_HAND, technician=tobiah)
     sent = tablet.write("part", job, tobiah, GASKET)
