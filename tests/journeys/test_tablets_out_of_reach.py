@@ -21,6 +21,7 @@ from shopapp.models import ClockSpan, EntryState, Job, JobAssignment, Person, St
 from shopapp.web.shared.tablets import cookie_name
 from tests.factories.devices import browser_of
 from tests.factories.jobs import job_at
+from tests.journeys.canaries import found_of, plant
 from tests.journeys.conftest import Watched
 from tests.journeys.servers import ShopServer
 from tests.journeys.tablets import dump, give_pin, make_tablet, unsent, wait_until_kept
@@ -216,6 +217,8 @@ def test_each_entry_arrives_once_however_often_the_shop_dies_t30(
     rng = random.Random(count)
     jobs = [job_at(Stage.IN_HAND, technician=crew[0]) for _ in range(2 if count < MANY else 4)]
     JobAssignment.objects.bulk_create(JobAssignment(job=job, person=crew[1]) for job in jobs)
+    priced = job_at(Stage.IN_HAND, technician=crew[0])
+    planted = plant([priced, *jobs])
     typists = typists_of(open_tablet, maren, [crew[:1], crew[1:], crew], jobs)
 
     # one of them notices that the network is gone, the others only that nobody answers
@@ -238,6 +241,7 @@ def test_each_entry_arrives_once_however_often_the_shop_dies_t30(
     assert rows_in_books(jobs) == rows_typed(typed, gone=gone)
     check_hours(typed, jobs, gone=gone)
     check_review(typists, gone=gone)
+    assert [found_of(planted, typist.tablet) for typist in typists] == [[], [], []]
     sys.stdout.write(f"{connection.vendor}: {count} entries, the last of them within {took:.1f} s\n")
 
 
