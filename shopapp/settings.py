@@ -237,6 +237,8 @@ LANGUAGE_CODE = "en"
 USE_I18N = True
 
 STATIC_URL = "static/"
+# no other site has any use for them
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 STATICFILES_DIRS = [BASE_DIR / "static"]
 if PRODUCTION:
     STORAGES = {

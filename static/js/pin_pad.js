@@ -16,3 +16,6 @@ document.addEventListener("click", (event) => {
   press(field, key);
   if (field.value.length === LENGTH) form.requestSubmit();
 });
+
+// until now a tap would have been lost without a word
+document.documentElement.classList.add("has-pad");
