@@ -15,6 +15,7 @@ from shopapp.actions.actual_book import loggable
 from shopapp.actions.jobs import lock_job, person_of
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed
+from shopapp.actions.striking import strike
 from shopapp.calc.errors import BadInput
 from shopapp.calc.money import to_e4
 from shopapp.calc.units import Unit
@@ -96,11 +97,7 @@ def strike_reading(pk: int, *, reason: str, by: Actor) -> Reading:
         return row
     if row.logged_by_id != person.pk and not access.may_use_desk(person):
         raise NotAllowed(_("You can strike out what you logged yourself. Ask the desk for other rows."))
-    said = " ".join(reason.split())[:200]
-    if not said:
-        raise BadInput("reason", reason, _("the reason, in a few words"))
-    row.struck_at, row.struck_by, row.struck_reason = by.recorded_at, person, said
-    row.save(update_fields=["struck_at", "struck_by", "struck_reason"])
+    said = strike(row, person, reason=reason, by=by)
     facts: Payload = {"job": job.position, "what": row.get_kind_display(), "why": said}
     activity.record([Entry(verb="strike reading", record=row, facts=facts, work_order=job.work_order)], by=by)
     return row

@@ -12,7 +12,8 @@ from shopapp.actions.actor import Actor
 from shopapp.actions.jobs import lock_job, person_of, stage_word
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
-from shopapp.actions.steps import LONGEST_REASON, lock_step, tell
+from shopapp.actions.steps import lock_step, tell
+from shopapp.actions.striking import strike
 from shopapp.calc.errors import BadInput
 from shopapp.calc.ticks import Tick, is_done
 from shopapp.models import CLOSED_STAGES, Job, JobStep, Stage, StepTick
@@ -76,11 +77,7 @@ def strike_tick(pk: int, *, reason: str, by: Actor) -> StepTick:
         raise NotAllowed(_("You can strike out what you ticked yourself. Ask the desk for other ticks."))
     if step.is_required and job.stage in (Stage.READY, *CLOSED_STAGES):
         raise Refused(_("This job is ready because of its steps. Send it back first, then strike the tick."))
-    said = " ".join(reason.split())[:LONGEST_REASON]
-    if not said:
-        raise BadInput("reason", reason, _("the reason, in a few words"))
-    tick.struck_at, tick.struck_by, tick.struck_reason = by.recorded_at, person, said
-    tick.save(update_fields=["struck_at", "struck_by", "struck_reason"])
+    strike(tick, person, reason=reason, by=by)
     _settle(step, tick, job, verbs=("strike tick", "strike part of step"), by=by)
     return tick
 

@@ -20,6 +20,7 @@ from shopapp.actions.jobs import person_of
 from shopapp.actions.locks import locked
 from shopapp.actions.refusals import NotAllowed, Refused
 from shopapp.actions.rights import desk_person
+from shopapp.actions.striking import strike
 from shopapp.calc.errors import BadInput
 from shopapp.calc.fluids import Seen, kind_of
 from shopapp.calc.waste import Waste, belongs_into
@@ -213,11 +214,7 @@ def strike_hand_over(pk: int, *, reason: str, by: Actor) -> WasteHandOver:
 
 
 def _struck[Row: (WastePour, WasteHandOver)](row: Row, person: Person, *, reason: str, by: Actor) -> Row:
-    said = " ".join(reason.split())[:200]
-    if not said:
-        raise BadInput("reason", reason, _("the reason, in a few words"))
-    row.struck_at, row.struck_by_id, row.struck_reason = by.recorded_at, person.pk, said
-    row.save(update_fields=["struck_at", "struck_by", "struck_reason"])
+    said = strike(row, person, reason=reason, by=by)
     return _told(row, verb="strike waste", facts={"what": row.container.name, "why": said}, by=by)
 
 

@@ -6,9 +6,10 @@ from django.utils.translation import gettext_lazy as _
 
 from shopapp.models.lines import PartCondition, Payer, Unit
 from shopapp.models.shop import FeeKind
+from shopapp.models.struck import Struck, struck_constraint
 
 
-class ActualRow(models.Model):
+class ActualRow(Struck):
     """What the actual rows share."""
 
     job = models.ForeignKey("shopapp.Job", on_delete=models.PROTECT, related_name="%(class)ss")
@@ -29,12 +30,6 @@ class ActualRow(models.Model):
     logged_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
     happened_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
-    # a mistake is struck out and stays readable; it counts no more
-    struck_at = models.DateTimeField(null=True, blank=True)
-    struck_by = models.ForeignKey(
-        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
-    )
-    struck_reason = models.CharField(max_length=200, blank=True)
 
     class Meta:
         abstract = True
@@ -48,11 +43,7 @@ def actual_constraints(table: str) -> list[models.BaseConstraint]:
             condition=models.Q(override_by__isnull=True) | ~models.Q(override_reason=""),
             name=f"{table}_override_has_a_reason",
         ),
-        models.CheckConstraint(
-            condition=models.Q(struck_at__isnull=True, struck_by__isnull=True)
-            | (models.Q(struck_at__isnull=False, struck_by__isnull=False) & ~models.Q(struck_reason="")),
-            name=f"{table}_struck_says_by_whom_and_why",
-        ),
+        struck_constraint(table),
     ]
 
 

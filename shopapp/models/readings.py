@@ -3,6 +3,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopapp.models.struck import Struck, struck_constraint
+
 
 class ReadingKind(models.TextChoices):
     """What is measured; the values are those of ``calc.verdicts``."""
@@ -35,7 +37,7 @@ class ReadingVerdict(models.TextChoices):
     NO_LIMIT = "no_limit", _("no limit known")
 
 
-class Reading(models.Model):
+class Reading(Struck):
     """One measurement on a job. Verdict and limit are frozen in words: the spec book may change later."""
 
     job = models.ForeignKey("shopapp.Job", on_delete=models.PROTECT, related_name="readings")
@@ -54,12 +56,6 @@ class Reading(models.Model):
     logged_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
     happened_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
-    # a mistake is struck out and stays readable
-    struck_at = models.DateTimeField(null=True, blank=True)
-    struck_by = models.ForeignKey(
-        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
-    )
-    struck_reason = models.CharField(max_length=200, blank=True)
 
     class Meta:
         constraints = [
@@ -74,11 +70,7 @@ class Reading(models.Model):
                 condition=models.Q(minutes_e4__isnull=True) | models.Q(minutes_e4__gt=0),
                 name="reading_minutes_above_nought",
             ),
-            models.CheckConstraint(
-                condition=models.Q(struck_at__isnull=True, struck_by__isnull=True)
-                | (models.Q(struck_at__isnull=False, struck_by__isnull=False) & ~models.Q(struck_reason="")),
-                name="reading_struck_says_by_whom_and_why",
-            ),
+            struck_constraint("reading"),
         ]
 
     def __str__(self) -> str:

@@ -6,6 +6,8 @@ A step that tightens a joint keeps the joint as the spec book had it when the st
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopapp.models.struck import Struck
+
 
 class StepCaution(models.TextChoices):
     """Where a step can hurt somebody, the caution that stands beside it."""
@@ -115,7 +117,7 @@ class JobStep(models.Model):
         return f"step {self.position} of {self.job}"
 
 
-class StepTick(models.Model):
+class StepTick(Struck):
     """Somebody did a step, or a fastener of a stage of it; struck out where that was wrong, never removed.
 
     ``stage`` counts from 1. ``fastener`` is its number in the order of the stage; none: all of it.
@@ -130,11 +132,6 @@ class StepTick(models.Model):
     )
     happened_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
-    struck_at = models.DateTimeField(null=True, blank=True)
-    struck_by = models.ForeignKey(
-        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
-    )
-    struck_reason = models.CharField(max_length=200, blank=True)
 
     class Meta:
         constraints = [

@@ -7,6 +7,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopapp.models.actuals import FluidCondition
+from shopapp.models.struck import Struck, struck_constraint
 
 
 class WasteKind(models.TextChoices):
@@ -55,7 +56,7 @@ class WasteContainer(models.Model):
         return f"container {self.pk}"
 
 
-class WasteRow(models.Model):
+class WasteRow(Struck):
     """What a pour and a hand-over share."""
 
     container = models.ForeignKey(WasteContainer, on_delete=models.PROTECT, related_name="%(class)ss")
@@ -63,12 +64,6 @@ class WasteRow(models.Model):
     logged_by = models.ForeignKey("shopapp.Person", on_delete=models.PROTECT, related_name="+")
     happened_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
-    # a mistake is struck out and stays readable; it counts no more
-    struck_at = models.DateTimeField(null=True, blank=True)
-    struck_by = models.ForeignKey(
-        "shopapp.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True
-    )
-    struck_reason = models.CharField(max_length=200, blank=True)
 
     class Meta:
         abstract = True
@@ -78,11 +73,7 @@ def waste_constraints(table: str) -> list[models.BaseConstraint]:
     """What the database itself refuses in a row of the log, named for its table."""
     return [
         models.CheckConstraint(condition=models.Q(volume_ml__gt=0), name=f"{table}_some"),
-        models.CheckConstraint(
-            condition=models.Q(struck_at__isnull=True, struck_by__isnull=True)
-            | (models.Q(struck_at__isnull=False, struck_by__isnull=False) & ~models.Q(struck_reason="")),
-            name=f"{table}_struck_says_by_whom_and_why",
-        ),
+        struck_constraint(table),
     ]
 
 
