@@ -1,6 +1,6 @@
 // Who is on the clock since when: from what was logged here, and from what the shop knew when the page was made.
 
-import { store } from "./store.js";
+import { latest, store } from "./store.js";
 import { PAGE, whoWorks } from "./who.js";
 
 const TICK = 20_000;
@@ -34,8 +34,7 @@ function elapsed(at) {
   return `${Math.floor(minutes / 60)}:${twoDigits(minutes % 60)}`;
 }
 
-async function showClock() {
-  const span = await running();
+function showSpan(span) {
   for (const one of document.querySelectorAll("[data-clock]")) {
     one.hidden = (one.dataset.clock === "on") !== Boolean(span);
   }
@@ -49,6 +48,8 @@ async function showClock() {
     form.dataset.job = span.job ?? "";
   }
 }
+
+const showClock = latest(running, showSpan);
 
 export function keepClock() {
   if (!box()) return;

@@ -1,10 +1,9 @@
 // The customer's answer at the dock: the shop worked out what each set comes to beforehand; here it is only looked up.
 
-import { listed } from "./outbox.js";
+import { listed, stateOf } from "./outbox.js";
 
 const forms = [...document.querySelectorAll("form[data-entry=signature]")];
 const byChoice = ([one], [other]) => one - other;
-const stateOf = (row) => (row.waiting !== undefined ? "waiting" : row.outcome === "review" ? "review" : "stored");
 
 // as the shop writes a set: "5:9 6:none"
 function setOf(form) {

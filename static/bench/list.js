@@ -1,8 +1,8 @@
 // The list of what was logged here, how much the shop has not got, and the word after each entry with its undo.
 
-import { forget, listed, undo, waiting } from "./outbox.js";
+import { forget, listed, stateOf, undo, waiting } from "./outbox.js";
 import { drain } from "./sender.js";
-import { HOUR } from "./store.js";
+import { HOUR, latest } from "./store.js";
 import { whoWorks } from "./who.js";
 
 const TOO_LONG = 24 * HOUR;
@@ -12,7 +12,6 @@ const STAYS = new Set(["photo", "test", "clock_on", "clock_off", "signature"]);
 const job = Number(document.body.dataset.job) || null;
 const MADE_AT = Date.parse(document.documentElement.dataset.madeAt);
 let telling = null;
-let asked = 0;
 
 const byId = (id) => document.getElementById(id);
 const clock = (moment, style) => new Intl.DateTimeFormat(document.documentElement.lang, style).format(moment);
@@ -21,8 +20,6 @@ function whenWords(moment) {
   const isToday = new Date(moment).toDateString() === new Date().toDateString();
   return clock(moment, isToday ? { timeStyle: "short" } : { dateStyle: "medium", timeStyle: "short" });
 }
-
-const stateOf = (row) => (row.waiting !== undefined ? "waiting" : row.outcome === "review" ? "review" : "stored");
 
 function tellState(place, row) {
   const state = stateOf(row);
@@ -45,14 +42,8 @@ function itemOf(row) {
   return item;
 }
 
-async function showList() {
+function showList(rows) {
   const list = byId("bench-entries");
-  if (!list) return;
-  asked += 1;
-  const mine = asked;
-  const rows = await listed({ job });
-  // two looks into the store may come back the other way round: the later one counts
-  if (mine !== asked) return;
   list.replaceChildren(...rows.map(itemOf));
   byId("bench-no-entries").hidden = rows.length > 0;
   markUsed(rows);
@@ -72,8 +63,7 @@ function markUsed(rows) {
 
 const isOf = (row, line) => row.at > MADE_AT && JSON.parse(row.text).content.line === line;
 
-async function showCount() {
-  const rows = await waiting();
+function showCount(rows) {
   const place = byId("bench-unsent");
   place.querySelector("[data-count]").textContent = String(rows.length);
   place.dataset.unsent = rows.length ? "some" : "none";
@@ -81,8 +71,11 @@ async function showCount() {
   byId("bench-too-long").hidden = !(rows.length && Date.now() - oldest > TOO_LONG);
 }
 
+const lookAtList = latest(() => listed({ job }), (rows) => byId("bench-entries") && showList(rows));
+const lookAtCount = latest(waiting, showCount);
+
 export async function show() {
-  await Promise.all([showList(), showCount()]);
+  await Promise.all([lookAtList(), lookAtCount()]);
 }
 
 // -- after an entry ------------------------------------------------------------------------------------

@@ -103,6 +103,8 @@ export async function listed({ job = null } = {}) {
   return shown.sort((one, other) => other.at - one.at || other.sequence - one.sequence);
 }
 
+export const stateOf = (row) => (row.waiting !== undefined ? "waiting" : row.outcome === "review" ? "review" : "stored");
+
 // Called with the marked answer of the shop: nothing else takes an entry out of the outbox.
 export async function received(answers) {
   const tx = await writing(["entries"]);

@@ -1,9 +1,9 @@
 // Steps and joints: what is ticked stands there at once, with or without a network, whatever the page knew.
 
 import { drain } from "./sender.js";
-import { addEntry, listed, undo } from "./outbox.js";
+import { addEntry, listed, stateOf, undo } from "./outbox.js";
 import { showLogged, showTrouble } from "./list.js";
-import { fact } from "./store.js";
+import { fact, latest } from "./store.js";
 import { waitForKey, whoWorks } from "./who.js";
 
 const known = JSON.parse(document.getElementById("known-steps")?.textContent ?? "{}");
@@ -34,21 +34,28 @@ function toldByShop(rows) {
   return found;
 }
 
-async function look() {
+// the page's time is the shop's, and this tablet's clock may be off
+async function read() {
   const rows = (await listed({ job })).filter((row) => row.kind === "tick");
   for (const row of rows) row.content = JSON.parse(row.text).content;
+  return { rows, ahead: (await fact("offset")) ?? 0 };
+}
+
+function standing({ rows, ahead }) {
   const found = toldByShop(rows);
-  // the page's time is the shop's, and this tablet's clock may be off
-  const ahead = (await fact("offset")) ?? 0;
   for (const row of rows.filter((one) => !one.isUndone).reverse()) {
     const [step, place] = placeOf(row.content);
     // what the shop had received before it made the page and does not show was struck out there
     const isOld = row.receivedAt + ahead < MADE_AT && !found[step]?.has(place);
     if (found[step] && !isOld) found[step].set(place, { who: row.name, at: row.at, entry: row });
   }
-  ticked = found;
-  show();
+  return found;
 }
+
+const look = latest(read, (told) => {
+  ticked = standing(told);
+  show();
+});
 
 function numbersOf(step, stage) {
   const has = ticked[step];
@@ -59,8 +66,8 @@ function numbersOf(step, stage) {
 const isWhole = (step, stage) => numbersOf(step, stage).length === known[step].stages[stage - 1];
 const isDone = (step) =>
   known[step].stages.length ? known[step].stages.every((_, index) => isWhole(step, index + 1)) : ticked[step].size > 0;
-const isWaiting = ({ entry }) => entry !== null && entry.waiting !== undefined;
-const isForDesk = ({ entry }) => entry !== null && entry.outcome === "review";
+const isWaiting = ({ entry }) => entry !== null && stateOf(entry) === "waiting";
+const isForDesk = ({ entry }) => entry !== null && stateOf(entry) === "review";
 
 function tellWhere(place, ticks) {
   place.querySelector("[data-here]").hidden = !ticks.some(isWaiting);

@@ -57,3 +57,13 @@ export function tellAll() {
     return; // shut off: another page finds out when it is looked at
   }
 }
+
+// Two looks into the store may come back the other way round: the later one is shown, and waited for.
+export function latest(read, show) {
+  let newest = null;
+  return () => {
+    const mine = read().then((found) => (mine === newest ? show(found) : newest));
+    newest = mine;
+    return mine;
+  };
+}
