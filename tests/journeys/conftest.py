@@ -10,12 +10,11 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.conf import global_settings
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from shopapp.models import Person
-from tests.journeys.servers import ShopServer
-from tests.processes import manage, surroundings
+from tests.journeys.servers import ShopServer, shop_server
+from tests.processes import surroundings
 
 # Playwright's loop runs in this thread, and Django would take that for an asynchronous caller
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
@@ -165,15 +164,10 @@ def open_browser(open_window: Callable[..., Watched], live_server: object) -> Ca
 @pytest.fixture
 def server(monkeypatch: pytest.MonkeyPatch, transactional_db: None, settings: Any) -> Iterator[ShopServer]:
     """The shop's own server, which may be killed."""
-    # the server has to read the PINs that the test has set
-    settings.PASSWORD_HASHERS = global_settings.PASSWORD_HASHERS
     for name, value in surroundings().items():
         monkeypatch.setenv(name, value)
-    assert manage("collectstatic", "--noinput").returncode == 0
-    server = ShopServer(Path(settings.PHOTO_DIR).parent)
-    server.start()
-    yield server
-    server.kill()
+    with shop_server(settings) as server:
+        yield server
 
 
 @pytest.fixture

@@ -5,14 +5,19 @@ import signal
 import socket
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from multiprocessing.process import BaseProcess
 from pathlib import Path
+from typing import Any
+
+from django.conf import global_settings
 
 from tests.faults import stopping
 from tests.faults.senders import GUNICORN, wait_until_answered
 from tests.faults.stopping import LAST, Order
 from tests.faults.test_killed_writer import forked
-from tests.processes import REPOSITORY, surroundings
+from tests.processes import REPOSITORY, manage, surroundings
 
 
 class ShopServer:
@@ -69,3 +74,17 @@ class ShopServer:
             self._process.kill()
             self._process.join(30)
         self._program = self._process = None
+
+
+@contextmanager
+def shop_server(settings: Any, **changes: str) -> Iterator[ShopServer]:
+    """The server, up, on the test's database and folders; it reads the PINs that the test sets."""
+    settings.PASSWORD_HASHERS = global_settings.PASSWORD_HASHERS
+    made = manage("collectstatic", "--noinput", **changes)
+    assert made.returncode == 0, made.stderr
+    server = ShopServer(Path(settings.PHOTO_DIR).parent, **changes)
+    server.start()
+    try:
+        yield server
+    finally:
+        server.kill()

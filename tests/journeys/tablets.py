@@ -95,3 +95,11 @@ def unsent(window: Watched, count: int) -> None:
 def open_job(page: Page, job: Job) -> None:
     page.goto(f"/bench/job/{job.pk}/")
     expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
+def log_note(page: Page, words: str) -> None:
+    """Through the panel, until it says so."""
+    page.get_by_role("link", name="Note", exact=True).click()
+    page.locator("#log-note").get_by_role("textbox").fill(words)
+    page.get_by_role("button", name="Log the note").click()
+    expect(page.locator("#bench-logged")).to_contain_text(words)

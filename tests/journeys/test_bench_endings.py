@@ -11,7 +11,7 @@ from shopapp.actions.devices import end_device
 from shopapp.models import Device, JobNote, Person, Stage, TabletEntry
 from tests.factories.jobs import agreed_job
 from tests.journeys.conftest import Watched
-from tests.journeys.tablets import dump, give_pin, make_tablet, open_job, unsent, wait_until_kept
+from tests.journeys.tablets import dump, give_pin, log_note, make_tablet, open_job, unsent, wait_until_kept
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -30,13 +30,6 @@ AGE = """(hours) => new Promise((done) => {
 })"""
 
 
-def note(page: Page, words: str) -> None:
-    page.get_by_role("link", name="Note", exact=True).click()
-    page.locator("#log-note").get_by_role("textbox").fill(words)
-    page.get_by_role("button", name="Log the note").click()
-    expect(page.locator("#bench-logged")).to_contain_text(words)
-
-
 def menu(page: Page, button: str) -> None:
     page.locator(".bench-head .menu summary").click()
     page.get_by_role("button", name=button).click()
@@ -51,7 +44,7 @@ def out_of_reach(open_browser: Callable[..., Watched], tobiah: Person, maren: Pe
     wait_until_kept(tablet, tobiah, pages=2)
     tablet.page.context.set_offline(True)
     open_job(tablet.page, job)
-    note(tablet.page, "Groove under the seal")
+    log_note(tablet.page, "Groove under the seal")
     unsent(tablet, 1)
     return tablet
 

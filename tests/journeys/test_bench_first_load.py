@@ -2,11 +2,9 @@
 
 import sys
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
-from django.conf import global_settings
 from django.utils import timezone
 from playwright.sync_api import expect
 
@@ -15,10 +13,9 @@ from shopapp.web.shared.tablets import cookie_name
 from tests.factories.devices import enrolled
 from tests.factories.jobs import agreed_job
 from tests.journeys.conftest import Watched
-from tests.journeys.servers import ShopServer
+from tests.journeys.servers import shop_server
 from tests.journeys.tablets import give_pin, wait_until_kept
 from tests.journeys.wires import Wire
-from tests.processes import manage
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -34,15 +31,10 @@ IN_THE_SHOP = {
 
 @pytest.fixture
 def wire(settings: Any, transactional_db: None) -> Iterator[Wire]:
-    settings.PASSWORD_HASHERS = global_settings.PASSWORD_HASHERS
-    made = manage("collectstatic", "--noinput", **IN_THE_SHOP)
-    assert made.returncode == 0, made.stderr
-    server = ShopServer(Path(settings.PHOTO_DIR).parent, **IN_THE_SHOP)
-    server.start()
-    wire = Wire(server.port)
-    yield wire
-    wire.close()
-    server.kill()
+    with shop_server(settings, **IN_THE_SHOP) as server:
+        wire = Wire(server.port)
+        yield wire
+        wire.close()
 
 
 def new_tablet(window: Watched, *, owner: Person) -> Watched:

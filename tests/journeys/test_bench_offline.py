@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 from shopapp.models import JobNote, PartUsed, Person, Stage, TabletEntry, TimeEntry
 from tests.factories.jobs import agreed_job
 from tests.journeys.conftest import Watched
-from tests.journeys.tablets import dump, give_pin, make_tablet, open_job, unsent, wait_until_kept
+from tests.journeys.tablets import dump, give_pin, log_note, make_tablet, open_job, unsent, wait_until_kept
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -21,13 +21,6 @@ def log_part(page: Page, *, what: str, quantity: str) -> None:
     panel.get_by_label("How many").fill(quantity)
     panel.get_by_role("button", name="Log the part").click()
     expect(page.locator("#bench-logged")).to_contain_text(what)
-
-
-def log_note(page: Page, words: str) -> None:
-    page.get_by_role("link", name="Note", exact=True).click()
-    page.locator("#log-note").get_by_role("textbox").fill(words)
-    page.get_by_role("button", name="Log the note").click()
-    expect(page.locator("#bench-logged")).to_contain_text(words)
 
 
 def log_hours(page: Page, *, hours: str) -> None:

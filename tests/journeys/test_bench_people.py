@@ -9,16 +9,9 @@ from shopapp.models import JobNote, Person, Stage, TabletEntry
 from tests.factories.jobs import agreed_job
 from tests.journeys.canaries import found_of, plant
 from tests.journeys.conftest import Watched
-from tests.journeys.tablets import dump, give_pin, make_tablet, open_job, unsent, wait_until_kept
+from tests.journeys.tablets import dump, give_pin, log_note, make_tablet, open_job, unsent, wait_until_kept
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-def note(page: Page, words: str) -> None:
-    page.get_by_role("link", name="Note", exact=True).click()
-    page.locator("#log-note").get_by_role("textbox").fill(words)
-    page.get_by_role("button", name="Log the note").click()
-    expect(page.locator("#bench-logged")).to_contain_text(words)
 
 
 def leave(page: Page) -> None:
@@ -61,13 +54,13 @@ def test_each_entry_is_under_the_right_name(
 
     page.context.set_offline(True)
     open_job(page, jobs[tobiah.pk])
-    note(page, "by Tobiah")
+    log_note(page, "by Tobiah")
     lock_and_pick(page, wen.name)
     page.wait_for_url("**/bench/")
     page.get_by_role("link", name=jobs[wen.pk].work_order.vessel.name).click()
-    note(page, "by Wen")
+    log_note(page, "by Wen")
     somebody_unknown(page, "Kai")
-    note(page, "by Kai")
+    log_note(page, "by Kai")
     unsent(tablet, 3)
     page.context.set_offline(False)
     page.goto("/bench/")
@@ -98,7 +91,7 @@ def test_tablet_keeps_nothing_of_others_and_no_price(
     assert "Kanaria0 Lind" in page.content()
     page.context.set_offline(True)
     open_job(page, job)
-    note(page, "by Tobiah")
+    log_note(page, "by Tobiah")
     kept = dump(tablet)
 
     assert found_of(planted, tablet) == []

@@ -1,5 +1,7 @@
 """A job's engine is fogged and laid up, or put back in service."""
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
@@ -17,28 +19,25 @@ from shopapp.web.shared.tablets import stay_here
 @allowed(access.may_log_work)
 @require_POST
 def lay_up(request: StaffRequest, pk: int) -> HttpResponse:
-    job, by = find_job(request, pk), actor_of(request)
-
-    def effect() -> str:
-        lay_ups.lay_up_engine(pk, by=by)
-        return _page_of(request, job)
-
-    answer = HttpResponseRedirect(once(request, effect, by=by))
-    messages.success(request, _("Written down: the engine is fogged and laid up. It is not run again."))
-    return answer
+    told = _("Written down: the engine is fogged and laid up. It is not run again.")
+    return _done(request, pk, deed=lay_ups.lay_up_engine, told=told)
 
 
 @allowed(access.may_log_work)
 @require_POST
 def put_in_service(request: StaffRequest, pk: int) -> HttpResponse:
+    return _done(request, pk, deed=lay_ups.put_in_service, told=_("The engine is back in service."))
+
+
+def _done(request: StaffRequest, pk: int, *, deed: Callable[..., object], told: str) -> HttpResponse:
     job, by = find_job(request, pk), actor_of(request)
 
     def effect() -> str:
-        lay_ups.put_in_service(pk, by=by)
+        deed(pk, by=by)
         return _page_of(request, job)
 
     answer = HttpResponseRedirect(once(request, effect, by=by))
-    messages.success(request, _("The engine is back in service."))
+    messages.success(request, told)
     return answer
 
 
